@@ -1,0 +1,3 @@
+module weftroom
+
+go 1.26
