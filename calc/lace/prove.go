@@ -149,7 +149,9 @@ func (p *proof) proveRow(number int, groups Groups, row *Row) error {
 // want works out the side and the borders of a row from the design. Groups are
 // pairs of ends in working order; the end over of an odd warp is at the side
 // away from the beginning of the piece: in the last group of a row which starts
-// there, in the first group of a journey back.
+// there, in the first group of a journey back. So every inner border lies after
+// an even number of ends counted from the side where the piece begins, which is
+// what makes a count on the way back come out there.
 func (p *proof) want(number int, groups Groups) {
 	for _, b := range p.borders {
 		p.isAt[b] = 0
@@ -158,30 +160,22 @@ func (p *proof) want(number int, groups Groups) {
 	if p.d.Way == TwoWay && number%2 == 0 {
 		p.start = p.d.From.Other()
 	}
-	covered := 0
+	covered := 0 // ends, from the side where the row starts
 	p.borders = append(p.borders[:0], p.loom.selvedge(p.start))
 	for i, g := range groups {
 		covered += 2 * g
-		if i == 0 && p.start != p.d.From {
+		if p.start == p.d.From && i == len(groups)-1 || p.start != p.d.From && i == 0 {
 			covered += p.d.Ends % 2
 		}
-		if i == len(groups)-1 && p.start == p.d.From {
-			covered += p.d.Ends % 2
+		border := covered
+		if p.start == Left {
+			border = p.d.Ends - covered
 		}
-		p.borders = append(p.borders, p.distance(p.start, covered))
+		p.borders = append(p.borders, border)
 	}
 	for i, b := range p.borders {
 		p.isAt[b] = i + 1
 	}
-}
-
-// distance turns a boundary counted from the right into the same boundary
-// counted from a side, and the other way about.
-func (p *proof) distance(from Side, boundary int) int {
-	if from == Left {
-		return p.d.Ends - boundary
-	}
-	return boundary
 }
 
 // proveNames holds the number, the side and the group sizes printed over a row
@@ -230,15 +224,10 @@ func (p *proof) provePass(pass Pass, m Move) error {
 	if step > 1 && p.woven.Passes[step-2].Toward == pass.Toward {
 		return asked(row, step, "the weft goes on where it should turn")
 	}
-	begin := pass.Begin()
-	selvedge := begin == 0 || begin == p.d.Ends
-	if !selvedge && p.distance(p.d.From, begin)%2 != 0 {
-		return asked(row, step, "a turn after an odd number of ends, at boundary %d", begin)
+	if p.isAt[pass.Begin()] == 0 {
+		return asked(row, step, "a turn inside a group, at boundary %d", pass.Begin())
 	}
-	if p.isAt[begin] == 0 {
-		return asked(row, step, "a turn inside a group, at boundary %d", begin)
-	}
-	if want := p.tension(row, step, selvedge); m.Turn != want {
+	if want := p.tension(pass); m.Turn != want {
 		return asked(row, step, "tension %d said, %d wanted", m.Turn, want)
 	}
 	return nil
@@ -252,12 +241,12 @@ func (p *proof) edgeEnd() int {
 	return 1
 }
 
-// tension is the tension of the turn at which a pass begins.
-func (p *proof) tension(row, step int, selvedge bool) Tension {
-	switch {
-	case row == 1 && step == 1:
+// tension is how the turn at which a pass begins is to be left.
+func (p *proof) tension(pass Pass) Tension {
+	if pass.Row == 1 && pass.Step == 1 {
 		return Plain
-	case selvedge:
+	}
+	if begin := pass.Begin(); begin == 0 || begin == p.d.Ends {
 		return Slack
 	}
 	return Snug
