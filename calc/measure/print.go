@@ -33,9 +33,9 @@ func (u Units) Length(l Length) string {
 		return imperialLength(l)
 	}
 	if half := math.Round(l.In(Centimetre) * 2); half < 600 {
-		return atLeast(float64(l), half/2, 0.5, decimalText, "cm")
+		return atLeast(float64(l), half/2, 0.5, Decimal, "cm")
 	}
-	return decimalText(math.Round(l.In(Metre)*100)/100) + " m"
+	return Decimal(math.Round(l.In(Metre)*100)/100) + " m"
 }
 
 func imperialLength(l Length) string {
@@ -54,9 +54,9 @@ func (u Units) Mass(m Mass) string {
 		return imperialMass(m)
 	}
 	if g := math.Round(m.In(Gram)); g < 1000 {
-		return atLeast(float64(m), g, 1, decimalText, "g")
+		return atLeast(float64(m), g, 1, Decimal, "g")
 	}
-	return decimalText(math.Round(m.In(Kilogram)*100)/100) + " kg"
+	return Decimal(math.Round(m.In(Kilogram)*100)/100) + " kg"
 }
 
 func imperialMass(m Mass) string {
@@ -67,17 +67,17 @@ func imperialMass(m Mass) string {
 	lb := math.Floor(quarters / 64)
 	oz := quarters/4 - lb*16
 	if oz == 0 {
-		return decimalText(lb) + " lb"
+		return Decimal(lb) + " lb"
 	}
-	return decimalText(lb) + " lb " + mixedText(oz) + " oz"
+	return Decimal(lb) + " lb " + mixedText(oz) + " oz"
 }
 
 // Sett prints s without naming what is counted: "20 per inch", "79 per 10 cm".
 func (u Units) Sett(s Sett) string {
 	if u == Imperial {
-		return atLeast(float64(s), math.Round(s.In(PerInch)*10)/10, 0.1, decimalText, "per inch")
+		return atLeast(float64(s), math.Round(s.In(PerInch)*10)/10, 0.1, Decimal, "per inch")
 	}
-	return atLeast(float64(s), math.Round(s.In(PerDecimetre)), 1, decimalText, "per 10 cm")
+	return atLeast(float64(s), math.Round(s.In(PerDecimetre)), 1, Decimal, "per 10 cm")
 }
 
 // Ratio prints r in per cent, "10 %" or "12.5 %"; the units do not matter.
@@ -85,7 +85,7 @@ func (u Units) Ratio(r Ratio) string {
 	if r < 0 {
 		return "-" + u.Ratio(-r)
 	}
-	return atLeast(float64(r), math.Round(float64(r)*1000)/10, 0.1, decimalText, "%")
+	return atLeast(float64(r), math.Round(float64(r)*1000)/10, 0.1, Decimal, "%")
 }
 
 // BothLengths prints l in u and in parentheses in the other system:
@@ -114,7 +114,7 @@ func mixedText(n float64) string {
 	whole := math.Floor(n)
 	eighths := int(math.Round((n - whole) * 8))
 	if eighths == 0 {
-		return decimalText(whole)
+		return Decimal(whole)
 	}
 	lower := 8
 	for eighths%2 == 0 {
@@ -124,8 +124,8 @@ func mixedText(n float64) string {
 	if whole == 0 {
 		return part
 	}
-	return decimalText(whole) + " " + part
+	return Decimal(whole) + " " + part
 }
 
-// decimalText is the shortest decimal that reads back as n.
-func decimalText(n float64) string { return strconv.FormatFloat(n, 'f', -1, 64) }
+// Decimal prints n as the shortest decimal that reads back as n, without exponent.
+func Decimal(n float64) string { return strconv.FormatFloat(n, 'f', -1, 64) }

@@ -18,7 +18,7 @@ func ParseRatio(s string) (Ratio, error) {
 	r.skip()
 	if r.end() {
 		if n >= 1 {
-			return 0, r.fault(calc.BadValue, KeyPercent, start, decimalText(n)+"%")
+			return 0, r.fault(calc.BadValue, KeyPercent, start, Decimal(n)+"%")
 		}
 		return Ratio(n), nil
 	}

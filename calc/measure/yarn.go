@@ -128,7 +128,7 @@ func isPlies(n float64) bool {
 
 // String writes the yarn so that ParseYarn reads the same one.
 func (y Yarn) String() string {
-	n := decimalText(y.Number)
+	n := Decimal(y.Number)
 	s := ""
 	switch y.System {
 	case YardsPerPound:
