@@ -130,7 +130,7 @@ func (p *proof) proveRow(number int, groups Groups, row *Row) error {
 		return &Flaw{Invariant: countsAreTrue, Row: number, Step: len(p.woven.Passes) + 1, What: err.Error()}
 	}
 	for i, m := range row.Moves {
-		if err := p.provePass(p.woven.Passes[i], m); err != nil {
+		if err := p.provePass(&p.woven.Passes[i], m); err != nil {
 			return err
 		}
 	}
@@ -210,7 +210,7 @@ func raisedIn(s Shed, low, high int) int {
 
 // provePass holds one pass to its move, to the passes before it, and to the
 // borders.
-func (p *proof) provePass(pass Pass, m Move) error {
+func (p *proof) provePass(pass *Pass, m Move) error {
 	row, step := pass.Row, pass.Step
 	if up := raisedIn(m.Shed, pass.Low, pass.High); up != m.Under {
 		return &Flaw{countsAreTrue, row, step, fmt.Sprintf("under %d said, %d raised ends", m.Under, up)}
@@ -242,7 +242,7 @@ func (p *proof) edgeEnd() int {
 }
 
 // tension is how the turn at which a pass begins is to be left.
-func (p *proof) tension(pass Pass) Tension {
+func (p *proof) tension(pass *Pass) Tension {
 	if pass.Row == 1 && pass.Step == 1 {
 		return Plain
 	}

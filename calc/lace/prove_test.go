@@ -342,7 +342,7 @@ func TestProofCountsForItself(t *testing.T) {
 	p := newProof(d)
 	p.want(1, d.Rows[0])
 	pass := Pass{Row: 1, Step: 1, Shed: Shed1, Toward: Left, Under: 3, Low: 0, High: 4}
-	wantFlaw(t, p.provePass(pass, Move{Shed: Shed1, Toward: Left, Under: 3}), 4, 1, 1, "under 3 said, 2 raised ends")
+	wantFlaw(t, p.provePass(&pass, Move{Shed: Shed1, Toward: Left, Under: 3}), 4, 1, 1, "under 3 said, 2 raised ends")
 }
 
 func TestRaisedInIsACountOfEnds(t *testing.T) {

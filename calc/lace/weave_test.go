@@ -107,3 +107,141 @@ func TestWeaverIsStuck(t *testing.T) {
 		})
 	}
 }
+
+func TestClothOfARow(t *testing.T) {
+	c, err := Weave(9, Right, rowsOf(t, ".1<2 !2>2 ~1<5 ~2>2 !1<3", "~2>2 !1<3"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &Cloth{
+		Ends: 9, From: Right,
+		Rows: []WovenRow{
+			{
+				Passes: []Pass{
+					{Row: 1, Step: 1, Shed: Shed1, Toward: Left, Under: 2, Low: 0, High: 4},
+					{Row: 1, Step: 2, Shed: Shed2, Toward: Right, Under: 2, Low: 0, High: 4},
+					{Row: 1, Step: 3, Shed: Shed1, Toward: Left, Under: 5, Low: 0, High: 9},
+					{Row: 1, Step: 4, Shed: Shed2, Toward: Right, Under: 2, Low: 4, High: 9},
+					{Row: 1, Step: 5, Shed: Shed1, Toward: Left, Under: 3, Low: 4, High: 9},
+				},
+				Turns: []Turn{
+					{At: 4, Step: 2, Round: Right},
+					{At: 0, Step: 3, Round: Left},
+					{At: 9, Step: 4, Round: Right},
+					{At: 4, Step: 5, Round: Left},
+				},
+				Picks:  []int{3, 3, 3, 3, 3, 3, 3, 3, 3},
+				EndsAt: 9,
+			},
+			{
+				Passes: []Pass{
+					{Row: 2, Step: 1, Shed: Shed2, Toward: Right, Under: 2, Low: 4, High: 9},
+					{Row: 2, Step: 2, Shed: Shed1, Toward: Left, Under: 3, Low: 4, High: 9},
+				},
+				Turns: []Turn{
+					{At: 9, Step: 1, Round: Right},
+					{At: 4, Step: 2, Round: Left},
+				},
+				Picks:  []int{0, 0, 0, 0, 2, 2, 2, 2, 2},
+				EndsAt: 9,
+			},
+		},
+		Last: []Shed{1, 1, 1, 1, 1, 1, 1, 1, 1},
+	}
+	if diff := cmp.Diff(want, c); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestClothOfAMistake(t *testing.T) {
+	c, err := Weave(8, Right, rowsOf(t, ".1<2 !1>2", "", "~2<9"))
+	var stuck *Stuck
+	if !errors.As(err, &stuck) || stuck.Row != 3 {
+		t.Fatalf("got %v, want *Stuck in row 3", err)
+	}
+	if len(c.Rows) != 2 {
+		t.Fatalf("%d rows woven, want the two before the mistake", len(c.Rows))
+	}
+	if again := c.Rows[0].Passes[1].Again; again != 1 {
+		t.Errorf("the shed not changed: seen at end %d, want 1", again)
+	}
+	if at := c.Rows[1].EndsAt; at != 0 {
+		t.Errorf("a row of no moves ends at %d, want 0", at)
+	}
+	if diff := cmp.Diff([]Shed{1, 1, 1, 1, 0, 0, 0, 0}, c.Last); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// An end passed in the same shed twice is seen only when nothing came between.
+func TestAgainLooksAtTheLastPassAlone(t *testing.T) {
+	tests := []struct {
+		name string
+		path string // on 8 ends from the right
+		want []int
+	}{
+		{"sheds change", ".1<4 ~2>4 ~1<4", []int{0, 0, 0}},
+		{"the same shed straight back", ".1<2 !1>2", []int{0, 1}},
+		{"the same shed beside it", ".1<2 !1<2", []int{0, 0}},
+		{"over some of the ends only", ".1<4 ~2>2 !2<1", []int{0, 0, 5}},
+		{"the pass between lay elsewhere", ".1<4 ~2>2 !1>2", []int{0, 0, 1}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			var got []int
+			err := Walk(8, Right, rowsOf(t, tt.path), func(p Pass) error {
+				got = append(got, p.Again)
+				return nil
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+func TestWeaverRefusesNonsense(t *testing.T) {
+	good := Move{Shed: Shed1, Toward: Left, Under: 1}
+	tests := []struct {
+		name string
+		ends int
+		from Side
+		move Move
+		want string
+	}{
+		{"no ends", 0, Right, good, "a warp of 0 ends"},
+		{"fewer than none", -3, Right, good, "a warp of -3 ends"},
+		{"no such side to begin at", 8, 2, good, "no such side: 2"},
+		{"no such shed", 8, Right, Move{Shed: 3, Toward: Left, Under: 1}, "row 1, step 1: no such shed: 3"},
+		{"no such direction", 8, Right, Move{Shed: Shed1, Toward: -1, Under: 1}, "row 1, step 1: no such side: -1"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			rows := []Row{{Moves: []Move{tt.move}}}
+			_, weaving := Weave(tt.ends, tt.from, rows)
+			walking := Walk(tt.ends, tt.from, rows, func(Pass) error { return nil })
+			for _, err := range []error{weaving, walking} {
+				if err == nil || err.Error() != tt.want {
+					t.Errorf("got %v, want %s", err, tt.want)
+				}
+			}
+		})
+	}
+}
+
+func TestWalkStopsWhenTold(t *testing.T) {
+	enough := errors.New("enough")
+	seen := 0
+	err := Walk(8, Right, rowsOf(t, ".1<4 ~2>4 ~1<4"), func(Pass) error {
+		if seen++; seen == 2 {
+			return enough
+		}
+		return nil
+	})
+	if err != enough || seen != 2 {
+		t.Errorf("got %v after %d passes, want it to stop after 2", err, seen)
+	}
+}
