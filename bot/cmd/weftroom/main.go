@@ -1,0 +1,80 @@
+// Command weftroom is the assistant of a teacher of hand-manipulated lace whose
+// students sit at looms far away. See README.md.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+
+	"github.com/alecthomas/kong"
+
+	"weftroom/bot"
+	"weftroom/bot/lesson"
+	"weftroom/bot/store"
+)
+
+// Exit codes of every subcommand.
+const (
+	exitOK    = 0
+	exitFault = 1 // our fault
+	exitAsker = 2 // the asker's mistake
+)
+
+type cli struct {
+	Ask askCmd `cmd:"" help:"Answer one command line, for scripts."`
+}
+
+// streams are what a subcommand talks through.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// exit is an error that carries nothing but an exit code: all has been said.
+type exit int
+
+func (e exit) Error() string { return fmt.Sprintf("exit %d", int(e)) }
+
+func main() { os.Exit(run(os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})) }
+
+func run(args []string, std streams) int {
+	var c cli
+	code := -1
+	parser, err := kong.New(&c,
+		kong.Name("weftroom"),
+		kong.Description("A weaving teacher's assistant: each student's own lace plan, proven before she sees it."),
+		kong.Writers(std.out, std.err),
+		kong.Exit(func(n int) { code = n }),
+		kong.Bind(&std),
+	)
+	if err != nil {
+		fmt.Fprintln(std.err, err)
+		return exitFault
+	}
+	k, err := parser.Parse(args)
+	if code >= 0 { // --help has been printed
+		return code
+	}
+	if err != nil {
+		fmt.Fprintf(std.err, "weftroom: %v (weftroom --help says what is allowed)\n", err)
+		return exitAsker
+	}
+	err = k.Run(&std)
+	var e exit
+	switch {
+	case errors.As(err, &e):
+		return int(e)
+	case err != nil:
+		fmt.Fprintf(std.err, "weftroom: %v\n", err)
+		return exitFault
+	}
+	return exitOK
+}
+
+// newDispatcher wires the commands to a store.
+func newDispatcher(m *store.Memory, log *slog.Logger) *bot.Dispatcher {
+	return bot.NewDispatcher(lesson.Commands(m), m, lesson.English(), log)
+}

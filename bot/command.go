@@ -1,0 +1,95 @@
+package bot
+
+import (
+	"context"
+
+	"weftroom/calc"
+	"weftroom/calc/measure"
+)
+
+// Command is declared once; parsing, permissions, help, completion, the README
+// and each chat's native commands all come from the declaration.
+//
+// Its words are in the Texts: "cmd.NAME" is the one-line summary,
+// "arg.NAME.PARAM" or "arg.PARAM" what an argument means.
+type Command struct {
+	Name     string
+	Aliases  []string
+	Who      Role // the least role that may use it
+	Changes  bool // it changes what is kept
+	Params   []Param
+	Subs     []*Command // instead of Params and Run
+	Examples []string
+	Run      func(ctx context.Context, c *Call) (Reply, error)
+}
+
+// Param declares one argument.
+type Param struct {
+	Name     string
+	Kind     Kind
+	Required bool
+	First    bool     // may come first in the line, without its name
+	Default  string   // as a person would write it; "" for none
+	Choices  []string // for Choice: what may be written
+	Min, Max string   // inclusive bounds, as a person would write them; "" for none
+}
+
+// Kind is the kind of value that an argument takes.
+type Kind int
+
+// The kinds of argument.
+const (
+	Count    Kind = iota // a whole number
+	Length               // measure.Length, with a unit
+	Density              // measure.Sett: threads, picks or dents per length
+	Share                // measure.Ratio, as a percentage
+	Yarn                 // measure.Yarn
+	Choice               // one of Choices
+	Words                // a short text
+	LongText             // several lines: a modal on one chat, a code block on another
+	Money                // a price such as 6.50, in hundredths
+)
+
+// Call is one run of a Command.
+type Call struct {
+	Request Request
+	Args    Args
+	Units   measure.Units // the asker's, or those of what she wrote, or imperial
+	Texts   Texts
+}
+
+// Say renders the sentence of key in the asker's units.
+func (c *Call) Say(key calc.Key, args ...any) string { return c.Texts.Say(c.Units, key, args...) }
+
+// find looks a command up by name or alias, both in lower case.
+func find(commands []*Command, name string) *Command {
+	for _, c := range commands {
+		if c.Name == name {
+			return c
+		}
+		for _, a := range c.Aliases {
+			if a == name {
+				return c
+			}
+		}
+	}
+	return nil
+}
+
+func (c *Command) param(name string) *Param {
+	for i := range c.Params {
+		if c.Params[i].Name == name {
+			return &c.Params[i]
+		}
+	}
+	return nil
+}
+
+func (c *Command) first() *Param {
+	for i := range c.Params {
+		if c.Params[i].First {
+			return &c.Params[i]
+		}
+	}
+	return nil
+}

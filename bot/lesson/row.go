@@ -1,0 +1,88 @@
+package lesson
+
+import (
+	"context"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/calc/lace"
+	"weftroom/calc/measure"
+)
+
+func rowCommand(looms class.Looms) *bot.Command {
+	return &bot.Command{
+		Name: "row", Aliases: []string{"rows"},
+		Params: []bot.Param{
+			{Name: "ends", Kind: bot.Count, First: true, Min: minEnds, Max: maxEnds},
+			{Name: "width", Kind: bot.Length, Min: "1cm", Max: "5m"},
+			{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "sett", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "raised", Kind: bot.Count, Default: "3", Min: "2", Max: "2000"},
+			{Name: "passes", Kind: bot.Count, Default: "3", Min: "3", Max: "99"},
+			{Name: "way", Kind: bot.Choice, Default: "one", Choices: []string{"one", "two"}},
+			{Name: "from", Kind: bot.Choice, Default: "right", Choices: []string{"right", "left"}},
+			{Name: "rows", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
+			{Name: "leftover", Kind: bot.Choice, Default: "far", Choices: []string{"far", "both"}},
+			{Name: "edge", Kind: bot.Count, Default: "0", Min: "0", Max: "2000"},
+			{Name: "repeat", Kind: bot.Choice, Default: "straight", Choices: []string{"straight", "halfdrop"}},
+			{Name: "strands", Kind: bot.Count, Default: "2", Min: "1", Max: "12"},
+			{Name: "ppi", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
+		},
+		Examples: []string{
+			"row ends:97 raised:3 rows:2 rightmost:hole",
+			"row width:15in heddle:10 passes:5 way:two from:left",
+			"row width:38cm heddle:40/10cm raised:4 repeat:halfdrop rows:4",
+		},
+		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+			w, err := warpOf(ctx, c, looms)
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			return rowReply(c, w, patternOf(c.Args, w))
+		},
+	}
+}
+
+// patternOf reads a pattern from the arguments of row, for a warp.
+func patternOf(a bot.Args, w theWarp) lace.Pattern {
+	p := lace.Pattern{
+		Ends: w.ends, Raised: a.Count("raised"), Passes: a.Count("passes"),
+		From: sideOf(w.loom.From), Rows: a.Count("rows"), Edge: a.Count("edge"),
+	}
+	if a.Text("way") == "two" {
+		p.Way = lace.TwoWay
+	}
+	if a.Text("leftover") == "both" {
+		p.Leftover = lace.Both
+	}
+	if a.Text("repeat") == "halfdrop" {
+		p.Repeat = lace.HalfDrop
+	}
+	return p
+}
+
+// rowReply plans, and so proves, a pattern and puts it into words.
+func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
+	plan, err := planned(p)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	strands := max(c.Args.Count("strands"), 1)
+	var weft measure.Length
+	if w.sett > 0 {
+		if weft, err = lace.Weft(plan, w.sett, c.Args.Density("ppi"), strands); err != nil {
+			return bot.Reply{}, err
+		}
+	}
+	t := rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}
+	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowDataOf(plan, weft)}, nil
+}
+
+func planned(p lace.Pattern) (*lace.Plan, error) {
+	d, err := p.Design()
+	if err != nil {
+		return nil, err
+	}
+	return lace.Make(d)
+}

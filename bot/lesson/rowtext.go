@@ -1,0 +1,280 @@
+package lesson
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/calc"
+	"weftroom/calc/lace"
+	"weftroom/calc/measure"
+)
+
+// rowText puts a proven plan into words for one weaver.
+type rowText struct {
+	c       *bot.Call
+	warp    theWarp
+	pattern lace.Pattern
+	plan    *lace.Plan
+	sheds   sheds
+	strands int
+	weft    measure.Length
+}
+
+func (t rowText) say(key calc.Key, args ...any) string { return t.c.Say(key, args...) }
+
+func (t rowText) count(key calc.Key, n int, args ...any) string {
+	return t.c.Texts.Count(t.c.Units, key, n, args...)
+}
+
+func (t rowText) title() string {
+	return t.say("row.title", t.warp.ends, t.pattern.Raised, t.pattern.Passes, t.way(), t.count("row.rows", len(t.plan.Rows)))
+}
+
+func (t rowText) way() calc.Key {
+	if t.pattern.Way == lace.TwoWay {
+		return "row.way.two"
+	}
+	return "row.way.one"
+}
+
+func (t rowText) body() []bot.Block {
+	body := []bot.Block{bot.Paragraph(t.yourWarp()), bot.Paragraph(t.start())}
+	if !t.sheds.own {
+		body = append(body, bot.Paragraph(t.say("row.unknown_sheds")))
+	}
+	body = append(body, bot.Heading(t.say("legend.title")), t.sheds.legend(t.c))
+	for _, rows := range t.alikeRows() {
+		body = append(body, t.rowBlocks(rows)...)
+	}
+	body = append(body, bot.Heading(t.say("row.round.title")), t.round())
+	return append(body, bot.Paragraph(t.proof()))
+}
+
+func (t rowText) yourWarp() string {
+	if t.warp.sett > 0 {
+		return t.say("row.warp", t.warp.ends, t.warp.width, t.warp.sett)
+	}
+	return t.say("row.warp_ends", t.warp.ends)
+}
+
+// start says where the piece joins on to the header, and what to do when the
+// header ended in the wrong shed: with an odd warp one more plain pick brings
+// the weft to the other side in the right shed, with an even warp no side comes
+// right without cutting.
+func (t rowText) start() string {
+	first := t.plan.Rows[0].Moves[0]
+	from := t.pattern.From
+	mend := calc.Key("row.start.even")
+	if t.pattern.Ends%2 == 1 {
+		mend = "row.start.odd"
+	}
+	return t.say("row.start", sideKey(from), toward(from), t.sheds.name[first.Shed.Other()], t.sheds.name[first.Shed]) + " " +
+		t.say(mend, t.sheds.name[first.Shed], sideKey(from.Other()), sideName(from.Other()))
+}
+
+func sideKey(s lace.Side) calc.Key { return calc.Key("side." + sideName(s)) }
+
+// alikeRows gathers the numbers of the rows that are worked alike, in the order
+// of their first. That the weft enters rather than turns at the beginning of
+// the first row makes no row of its own.
+func (t rowText) alikeRows() [][]int {
+	var gathered [][]int
+	for i := range t.plan.Rows {
+		like := slices.IndexFunc(gathered, func(rows []int) bool { return sameWork(t.plan.Rows[rows[0]-1], t.plan.Rows[i]) })
+		if like < 0 {
+			gathered = append(gathered, []int{i + 1})
+			continue
+		}
+		gathered[like] = append(gathered[like], i+1)
+	}
+	return gathered
+}
+
+func sameWork(a, b lace.Row) bool {
+	if a.Start != b.Start || len(a.Moves) != len(b.Moves) {
+		return false
+	}
+	if &a.Moves[0] == &b.Moves[0] {
+		return true
+	}
+	x, y := a.Moves[0], b.Moves[0]
+	x.Turn, y.Turn = 0, 0
+	return x == y && slices.Equal(a.Moves[1:], b.Moves[1:])
+}
+
+func (t rowText) rowBlocks(rows []int) []bot.Block {
+	row := t.plan.Rows[rows[0]-1]
+	blocks := []bot.Block{
+		bot.Heading(t.count("row.heading", len(rows), rowNumbers(rows), sideKey(row.Start), len(row.Moves))),
+		bot.Paragraph(t.groups(row)),
+	}
+	if s := t.surprise(row); s != "" {
+		blocks = append(blocks, bot.Paragraph(s))
+	}
+	return append(blocks, t.steps(row))
+}
+
+// rowNumbers writes 1, 2, 3, 7 as "1–3, 7" and every second of many rows as "1, 3 … 99".
+func rowNumbers(rows []int) string {
+	if len(rows) > 3 {
+		if by := rows[1] - rows[0]; by > 1 && evenly(rows, by) {
+			return strconv.Itoa(rows[0]) + ", " + strconv.Itoa(rows[1]) + " … " + strconv.Itoa(rows[len(rows)-1])
+		}
+	}
+	var parts []string
+	for i := 0; i < len(rows); {
+		j := i
+		for j+1 < len(rows) && rows[j+1] == rows[j]+1 {
+			j++
+		}
+		part := strconv.Itoa(rows[i])
+		if j > i {
+			part += "–" + strconv.Itoa(rows[j])
+		}
+		parts = append(parts, part)
+		i = j + 1
+	}
+	const most = 12
+	if len(parts) > most {
+		parts = append(append(parts[:most-1:most-1], "…"), parts[len(parts)-1])
+	}
+	return strings.Join(parts, ", ")
+}
+
+func evenly(rows []int, by int) bool {
+	for i := 1; i < len(rows); i++ {
+		if rows[i]-rows[i-1] != by {
+			return false
+		}
+	}
+	return true
+}
+
+// groups says how the row's groups lie, in working order: "from the right: 15
+// groups of 6 ends, 1 group of 7 ends".
+func (t rowText) groups(row lace.Row) string {
+	sizes := t.sizes(row)
+	var parts []string
+	for i := 0; i < len(sizes); {
+		j := i
+		for j < len(sizes) && sizes[j] == sizes[i] {
+			j++
+		}
+		key := calc.Key("row.groups")
+		if sizes[i]%2 == 1 {
+			key = "row.groups_odd"
+		}
+		parts = append(parts, t.count(key, j-i, sizes[i], sizes[i]/2, sizes[i]/2+1))
+		i = j
+	}
+	return t.say("row.groups.list", sideKey(row.Start), parts)
+}
+
+// sizes are the ends of each group in working order. The end over of an odd
+// warp is in the group away from where the piece began.
+func (t rowText) sizes(row lace.Row) []int {
+	pairs := t.plan.Design.Rows[row.Number-1]
+	sizes := make([]int, len(pairs))
+	for i, g := range pairs {
+		sizes[i] = 2 * g
+	}
+	if t.plan.Design.Ends%2 == 1 {
+		far := len(sizes) - 1
+		if row.Start != t.plan.Design.From {
+			far = 0
+		}
+		sizes[far]++
+	}
+	return sizes
+}
+
+// surprise explains the last moves of a row whose last group is not like the
+// one before it, ahead of the moves.
+func (t rowText) surprise(row lace.Row) string {
+	sizes := t.sizes(row)
+	k, p := len(sizes), t.plan.Design.Passes
+	if k < 3 || sizes[k-1] == sizes[k-2] {
+		return ""
+	}
+	on := (k - 1) * (p - 1) // index of the move on to the last group
+	last := k * (p - 1)     // index of the last forward pass
+	before := on - (p - 1)  // the move on before it
+	m := row.Moves
+	return t.say("row.surprise", sideKey(row.Start.Other()), sizes[k-1], sizes[k-2],
+		on+1, m[on].Under, m[before].Under, last+1, m[last].Under, m[last-1].Under)
+}
+
+func (t rowText) steps(row lace.Row) bot.Steps {
+	var steps bot.Steps
+	for _, r := range fold(row.Moves, 2*t.plan.Design.Passes) {
+		for i := r.From; i <= r.To; i++ {
+			steps = append(steps, t.step(row, i))
+		}
+		if r.Times > 1 {
+			steps = append(steps, t.again(r))
+		}
+	}
+	return steps
+}
+
+func (t rowText) step(row lace.Row, number int) bot.Step {
+	m := row.Moves[number-1]
+	key := calc.Key("move.on")
+	switch {
+	case m.Kind == lace.HomePick:
+		key = "move.home"
+	case m.Toward == row.Start:
+		key = "move.back"
+	}
+	text := t.say(key, t.sheds.name[m.Shed], toward(m.Toward), m.Under)
+	switch {
+	case m.Turn == lace.Snug:
+		text += t.say("move.snug")
+	case m.Turn == lace.Slack && number > 1:
+		text += t.say("move.slack")
+	}
+	short := arrow(m.Toward) + " " + strconv.Itoa(m.Under) + " " + t.sheds.sign[m.Shed]
+	return bot.Step{Label: strconv.Itoa(number), Text: text, Short: short}
+}
+
+func (t rowText) again(r run) bot.Step {
+	moves := strconv.Itoa(r.From)
+	key := calc.Key("move.again_one")
+	if r.To > r.From {
+		moves += "–" + strconv.Itoa(r.To)
+		key = "move.again"
+	}
+	label := strconv.Itoa(r.To+1) + "–" + strconv.Itoa(r.last())
+	return bot.Step{Label: label, Text: t.count(key, r.Times-1, moves), Short: "↻ " + moves + " ×" + strconv.Itoa(r.Times-1)}
+}
+
+// round is the work around the rows.
+func (t rowText) round() bot.List {
+	between := calc.Key("row.round.between_one")
+	if t.pattern.Way == lace.TwoWay {
+		between = "row.round.between_two"
+	}
+	list := bot.List{t.say(between, sideKey(t.pattern.From)), t.say("row.round.press"), t.say("row.round.join"), t.weftLine()}
+	return append(list, t.say("row.round.care"))
+}
+
+func (t rowText) weftLine() string {
+	high := t.plan.PicksHigh()
+	switch {
+	case t.weft == 0:
+		return t.count("row.height", high, t.strands)
+	case t.c.Args.Density("ppi") > 0:
+		return t.count("row.weft_drops", high, t.weft, t.strands)
+	}
+	return t.count("row.weft", high, t.weft, t.strands)
+}
+
+func (t rowText) proof() string {
+	moves := 0
+	for _, r := range t.plan.Rows {
+		moves += len(r.Moves)
+	}
+	return t.say("row.proof", moves)
+}

@@ -1,0 +1,156 @@
+package lesson
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/calc"
+	"weftroom/calc/measure"
+	"weftroom/calc/yarn"
+)
+
+type settData struct {
+	DiametersPerInch float64 `json:"diameters_per_inch"`
+	MaxEPI           float64 `json:"max_epi"`
+	EPI              float64 `json:"epi"`
+	EPILow           float64 `json:"epi_low"`
+	EPIHigh          float64 `json:"epi_high"`
+	CeilingEPI       float64 `json:"ceiling_epi"`
+	HeddleDPI        float64 `json:"heddle_dpi"`
+	Sley             []int   `json:"sley"`
+	Method           string  `json:"method"`
+}
+
+var weaves = map[string]yarn.Weave{"plain": yarn.Plain, "twill": yarn.Twill, "lace": yarn.Lace}
+
+func settCommand(looms class.Looms) *bot.Command {
+	return &bot.Command{
+		Name: "sett",
+		Params: []bot.Param{
+			{Name: "yarn", Kind: bot.Yarn, First: true},
+			{Name: "wpi", Kind: bot.Count, Min: "1", Max: "300"},
+			{Name: "weave", Kind: bot.Choice, Default: "plain", Choices: []string{"plain", "twill", "lace"}},
+			{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
+		},
+		Examples: []string{`sett yarn:"8/2 cotton" weave:plain`, "sett wpi:20 weave:lace", `sett yarn:"16/2 linen" weave:lace heddle:40/10cm`},
+		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+			loom, err := looms.Loom(ctx, c.Request.From)
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			y, err := settYarn(c.Args)
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			a, err := yarn.Advise(y, weaves[c.Args.Text("weave")], reedsFor(c, loom))
+			if f, bad := asFault(err); bad {
+				f.Field = "yarn"
+				return bot.Reply{}, f
+			}
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			return settReply(c, loom, y, a), nil
+		},
+	}
+}
+
+// settYarn takes the yarn, or the wraps per inch of one without a number.
+func settYarn(a bot.Args) (measure.Yarn, error) {
+	y, ok := a.Yarn("yarn")
+	switch {
+	case ok && a.Has("wpi"):
+		return y, &calc.Fault{Code: calc.Conflict, Key: "sett.both", Field: "wpi", Example: "sett wpi:20"}
+	case ok:
+		return y, nil
+	case a.Has("wpi"):
+		return measure.Yarn{System: measure.WrapsPerInch, Number: float64(a.Count("wpi")), Plies: 1, Finished: true}, nil
+	}
+	return y, missing("sett.need_yarn", "yarn", `sett yarn:"8/2 cotton"`)
+}
+
+// reedsFor are the heddles and reeds to choose from: hers, when she names one
+// or weaves on a rigid heddle that can be sleyed no other way.
+func reedsFor(c *bot.Call, l class.Loom) []measure.Sett {
+	if c.Units == measure.Metric || (c.Units == measure.Unset && l.Units == measure.Metric) {
+		return yarn.MetricReeds
+	}
+	return yarn.ImperialReeds
+}
+
+func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Reply {
+	inch := func(s measure.Sett) float64 { return s.In(measure.PerInch) }
+	reply := bot.Reply{
+		Title: c.Say("sett.title", y.String(), calc.Key("sett.weave."+a.Weave.String()), a.Choice),
+		Data: settData{
+			inch(a.Diameters), inch(a.Max), inch(a.Choice), inch(a.Low), inch(a.High), inch(a.Ceiling), inch(a.Reed), a.Sley, a.Method.String(),
+		},
+	}
+	row := func(key calc.Key, value measure.Sett) []string {
+		return []string{c.Say(key), c.Say("lines.format", value)}
+	}
+	table := bot.Table{Head: []string{c.Say("lines.what"), c.Say("lines.value")}, Rows: [][]string{
+		row("sett.choice", a.Choice), row("sett.low", a.Low), row("sett.high", a.High),
+		row("sett.max", a.Max), row("sett.ceiling", a.Ceiling), row("sett.diameters", a.Diameters),
+	}}
+	reply.Body = []bot.Block{table, bot.Paragraph(sleyWords(c, a)), bot.Paragraph(methodWords(c, a))}
+	heddle := l.EndsPerLength()
+	if c.Args.Has("heddle") {
+		heddle = c.Args.Density("heddle")
+	}
+	if heddle > 0 {
+		reply.Body = append(reply.Body, bot.Paragraph(heddleWords(c, heddle, a)))
+	} else {
+		reply.Body = append(reply.Body, bot.Paragraph(c.Say("sett.rigid", nearest(reedsFor(c, l), a.Target))))
+	}
+	if a.Weave != yarn.Lace {
+		reply.Body = append(reply.Body, bot.Paragraph(c.Say("sett.lace_hint")))
+	}
+	return reply
+}
+
+func sleyWords(c *bot.Call, a yarn.Advice) string {
+	var order []string
+	for _, n := range a.Sley {
+		order = append(order, strconv.Itoa(n))
+	}
+	if len(order) == 1 {
+		return c.Texts.Count(c.Units, "sett.sley_even", a.Sley[0], a.Reed)
+	}
+	return c.Say("sett.sley", strings.Join(order, "-"), a.Reed)
+}
+
+func methodWords(c *bot.Call, a yarn.Advice) string {
+	if a.Method == yarn.ByWraps {
+		return c.Say("sett.method.wraps")
+	}
+	return c.Say("sett.method.number", fmt.Sprintf("%.2f", a.K))
+}
+
+// heddleWords says whether one end to each dent of her own heddle will do.
+func heddleWords(c *bot.Call, heddle measure.Sett, a yarn.Advice) string {
+	switch {
+	case heddle < a.Low*(1-tolerance):
+		return c.Say("sett.heddle_open", heddle, a.Low)
+	case heddle > a.High*(1+tolerance):
+		return c.Say("sett.heddle_close", heddle, a.High)
+	}
+	return c.Say("sett.heddle_good", heddle)
+}
+
+// tolerance lets a metric heddle pass for the inch heddle that it stands for.
+const tolerance = 0.02
+
+func nearest(heddles []measure.Sett, to measure.Sett) measure.Sett {
+	best := heddles[0]
+	for _, h := range heddles {
+		if max(h, to)/min(h, to) < max(best, to)/min(best, to) {
+			best = h
+		}
+	}
+	return best
+}

@@ -1,0 +1,75 @@
+package lesson
+
+import (
+	"context"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/calc"
+)
+
+type wordData struct {
+	Word string   `json:"word"`
+	Also []string `json:"also"`
+	Says string   `json:"says"`
+	See  []string `json:"see"`
+}
+
+// KeyNoWord says that the glossary does not have a word: the word.
+const keyNoWord calc.Key = "word.none"
+
+func wordCommand() *bot.Command {
+	return &bot.Command{
+		Name: "word", Aliases: []string{"words"},
+		Params:   []bot.Param{{Name: "name", Kind: bot.Words, First: true, Max: "60"}},
+		Examples: []string{"word heddle", "word take-up"},
+		Run: func(_ context.Context, c *bot.Call) (bot.Reply, error) {
+			name := c.Args.Text("name")
+			if name == "" {
+				return allWords(c), nil
+			}
+			w, found, near := lookUp(name)
+			if found {
+				return wordReply(c, w), nil
+			}
+			f := &calc.Fault{Code: calc.BadValue, Key: keyNoWord, Field: "name", Args: []any{name}, Example: "word heddle"}
+			if len(near) > 0 {
+				f.Example = "word " + near[0].Name
+			}
+			return bot.Reply{}, f
+		},
+	}
+}
+
+func wordReply(c *bot.Call, w Word) bot.Reply {
+	r := bot.Reply{Title: w.Name, Body: []bot.Block{bot.Paragraph(w.Says)}, Data: wordData{w.Name, orEmpty(w.Also), w.Says, orEmpty(w.See)}}
+	if len(w.Also) > 0 {
+		r.Body = append(r.Body, bot.Paragraph(c.Say("word.also", w.Also)))
+	}
+	if len(w.See) > 0 {
+		r.Body = append(r.Body, bot.Paragraph(c.Say("word.see", w.See)))
+	}
+	return r
+}
+
+// allWords lists what can be asked.
+func allWords(c *bot.Call) bot.Reply {
+	var names []string
+	for _, w := range glossary {
+		names = append(names, w.Name)
+	}
+	return bot.Reply{
+		Title: c.Say("word.title", len(names)),
+		Body:  []bot.Block{bot.Paragraph(strings.Join(names, ", ")), bot.Paragraph(c.Say("word.how"))},
+		Data: struct {
+			Words []string `json:"words"`
+		}{names},
+	}
+}
+
+func orEmpty(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}

@@ -1,0 +1,78 @@
+package lesson
+
+import (
+	"context"
+
+	"weftroom/bot"
+	"weftroom/calc/warp"
+)
+
+type yardageData struct {
+	WarpYarnM float64  `json:"warp_yarn_m"`
+	WeftYarnM *float64 `json:"weft_yarn_m"`
+	WarpMassG *float64 `json:"warp_mass_g"`
+	WeftMassG *float64 `json:"weft_mass_g"`
+}
+
+func yardageCommand() *bot.Command {
+	return &bot.Command{
+		Name: "yardage",
+		Params: []bot.Param{
+			{Name: "ends", Kind: bot.Count, Min: "2", Max: "20000"},
+			{Name: "width", Kind: bot.Length, Min: "1cm", Max: "10m"},
+			{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "sett", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "warp", Kind: bot.Length, Required: true, Min: "1cm", Max: "1000m"},
+			{Name: "ppi", Kind: bot.Density, Min: minSett, Max: maxSett},
+			{Name: "cloth", Kind: bot.Length, Min: "1cm", Max: "1000m"},
+			{Name: "strands", Kind: bot.Count, Default: "1", Min: "1", Max: "12"},
+			{Name: "yarn", Kind: bot.Yarn},
+			{Name: "weftyarn", Kind: bot.Yarn},
+		},
+		Examples: []string{
+			`yardage ends:528 warp:4yd yarn:"8/2 cotton"`,
+			`yardage width:38in sett:60 warp:38yd yarn:"30/1 cotton" ppi:64 cloth:36yd weftyarn:"36/1 cotton"`,
+			`yardage ends:152 warp:3m yarn:"230 m/100g"`,
+		},
+		Run: func(_ context.Context, c *bot.Call) (bot.Reply, error) {
+			y, err := yardsOf(c.Args)
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			a, err := y.Reckon()
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			reply := bot.Reply{
+				Title: c.Say("yardage.title", a.WarpYarn),
+				Body:  []bot.Block{linesTable(c, a.Lines)},
+				Data:  yardageData{float64(a.WarpYarn), orNull(a.WeftYarn), orNull(a.WarpMass), orNull(a.WeftMass)},
+			}
+			if y.PPI == 0 {
+				reply.Body = append(reply.Body, bot.Paragraph(c.Say("yardage.no_weft")))
+			}
+			return reply, nil
+		},
+	}
+}
+
+func yardsOf(a bot.Args) (warp.Yards, error) {
+	y := warp.Yards{
+		Ends: a.Count("ends"), Warp: a.Length("warp"), Width: a.Length("width"), Sett: a.Density("sett"),
+		PPI: a.Density("ppi"), Cloth: a.Length("cloth"), Strands: a.Count("strands"),
+	}
+	if y.Sett == 0 {
+		y.Sett = a.Density("heddle")
+	}
+	var err error
+	if y.WarpYarn, err = texOf(a, "yarn"); err != nil {
+		return y, err
+	}
+	if y.WeftYarn, err = texOf(a, "weftyarn"); err != nil {
+		return y, err
+	}
+	if y.WeftYarn == 0 {
+		y.WeftYarn = y.WarpYarn
+	}
+	return y, nil
+}

@@ -1,0 +1,113 @@
+package bot
+
+import "weftroom/calc"
+
+// Reply is an answer or a post, before any chat has rendered it.
+//
+// Nothing in it is said by colour or picture alone. Data is the typed result
+// for scripts and need not repeat the words.
+type Reply struct {
+	Command  string // the name of the command that answers, "" when none was found
+	Title    string
+	Body     []Block
+	Files    []File
+	Buttons  []Button
+	Audience Audience
+	Data     any
+	Problem  *Problem // nil when the request was answered
+	Ask      *Question
+}
+
+// Question is what a reply asks back. The person's next words that are no
+// command of their own complete Line; her "I don't know" runs Unsure instead.
+type Question struct {
+	Line   string // a command line begun: "loom width:"
+	Unsure string // a whole command line, or ""
+}
+
+func (q *Question) command() string { name, _ := firstWord(q.Line); return name }
+
+// Audience says who is meant to read a Reply.
+type Audience int
+
+// The audiences. Personal answers go to the asker alone where the chat can do so.
+const (
+	Personal Audience = iota
+	Room
+)
+
+// Block is one part of a Reply's body: Paragraph, Heading, List, Table, Steps or Picture.
+type Block interface{ block() }
+
+// Paragraph is running text.
+type Paragraph string
+
+// Heading opens a section.
+type Heading string
+
+// List is a bulleted list.
+type List []string
+
+// Table has a head and rows of as many cells. Number columns are right-aligned.
+type Table struct {
+	Head    []string
+	Rows    [][]string
+	Numbers []bool // which columns hold numbers; nil for none
+}
+
+// Steps are numbered instructions, with the short form of each beside it.
+type Steps []Step
+
+// Step is one instruction. Folded steps carry a label such as "4–29" or none.
+type Step struct {
+	Label string
+	Text  string
+	Short string
+}
+
+// Picture is drawn only when the chat is known to show it.
+type Picture struct {
+	Name          string
+	Alt           string
+	Width, Height int
+	Draw          func() ([]byte, error) // PNG bytes; may take long, safe to call from any goroutine
+}
+
+func (Paragraph) block() {}
+func (Heading) block()   {}
+func (List) block()      {}
+func (Table) block()     {}
+func (Steps) block()     {}
+func (Picture) block()   {}
+
+// File is an attachment.
+type File struct {
+	Name      string
+	MediaType string
+	Alt       string
+	Bytes     []byte
+}
+
+// Button is a label and the command line that pressing it runs, as the presser.
+// A chat without buttons writes the command instead.
+type Button struct {
+	Label string
+	Line  string
+}
+
+// Problem says why a request was not answered.
+type Problem struct {
+	Code    calc.Code
+	Message string // one sentence without its full stop: what is wrong and what is allowed
+	Hint    string // something right to write instead
+}
+
+// Codes of mistakes found by the core, beside those of package calc.
+const (
+	UnknownCommand  calc.Code = "unknown_command"
+	UnknownArgument calc.Code = "unknown_argument"
+	MissingArgument calc.Code = "missing_argument"
+	NotAllowed      calc.Code = "not_allowed" // the asker's role does not reach
+	Busy            calc.Code = "busy"        // over a bound; asking again later helps
+	Internal        calc.Code = "internal"    // our fault, logged under a reference
+)

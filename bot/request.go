@@ -1,0 +1,44 @@
+// Package bot is the core that every chat shares: what a request, a command
+// and a reply are, and the dispatcher between them.
+//
+// A chat's adapter turns what a person wrote or pressed into a Request; the
+// Dispatcher finds the Command that was declared for it, reads the arguments by
+// that declaration, runs it, and gives back a Reply, which the adapter renders
+// in its chat's best way. The core knows no chat, no SQL and no textile word
+// beyond the quantities of calc/measure.
+package bot
+
+// Account is one user of one chat.
+type Account struct {
+	Chat string // the adapter's name: "console", "matrix", "discord"
+	User string // the chat's own stable id for the user
+}
+
+// Place is one room of one chat.
+type Place struct {
+	Chat string
+	Room string
+}
+
+// Role is what a person may do in a class. Each includes those before it.
+type Role int
+
+// The roles, least first.
+const (
+	Anyone Role = iota
+	Student
+	Helper
+	Teacher
+)
+
+// Request is one thing that a person asked.
+type Request struct {
+	ID      string // stable in its chat: an event or interaction id; a replay has the same
+	From    Account
+	In      Place
+	Direct  bool // a direct message: only the asker sees the answer
+	Role    Role // of the asker, in the class that meets in the place
+	Line    string
+	Command string            // instead of Line, from a chat that sends structured commands
+	Values  map[string]string // the arguments of Command as written
+}
