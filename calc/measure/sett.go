@@ -13,7 +13,7 @@ const (
 // 10/in, 10 ends per inch, 8/cm, 40/10cm, 40 per 10 cm. A bare number is per
 // inch, as the trade says it, whatever units the person otherwise uses.
 func ParseSett(s string) (Sett, error) {
-	r, err := newReader(s, "10/in or 40/10cm")
+	r, err := newReader(s, "10/in")
 	if err != nil {
 		return 0, err
 	}
@@ -76,16 +76,9 @@ func (r *reader) per() (Length, error) {
 		return 0, r.unexpected()
 	}
 	r.skip()
-	n := 1.0
-	if startsNumber(r.at(0)) {
-		var err error
-		if n, err = r.number(); err != nil {
-			return 0, err
-		}
-		r.skip()
-	}
-	if n == 0 {
-		return 0, r.here(KeyNumber)
+	n, err := r.divisor()
+	if err != nil {
+		return 0, err
 	}
 	place = r.pos
 	if r.end() {
@@ -100,4 +93,21 @@ func (r *reader) per() (Length, error) {
 		return 0, r.unknownUnit(place, w)
 	}
 	return Length(u.value(n)), nil
+}
+
+// divisor reads the 10 of "per 10 cm", 1 if there is no number.
+func (r *reader) divisor() (float64, error) {
+	place := r.pos
+	if !startsNumber(r.at(0)) {
+		return 1, nil
+	}
+	n, err := r.number()
+	if err != nil {
+		return 0, err
+	}
+	if n == 0 {
+		return 0, r.fault(calc.BadValue, KeyNumber, place)
+	}
+	r.skip()
+	return n, nil
 }

@@ -96,7 +96,7 @@ func (y *yarnReader) number() error {
 		return y.setPlies(n, place)
 	}
 	if y.numbered {
-		return y.fault(calc.BadValue, KeyUnexpected, place, visible(y.written[place:]))
+		return y.unexpectedFrom(place)
 	}
 	y.yarn.Number, y.numbered, y.place = n, true, place
 	if y.takeSlash() {
@@ -106,6 +106,7 @@ func (y *yarnReader) number() error {
 		if y.second == 0 {
 			return y.fault(calc.OutOfRange, KeyYarnPlies, place, MaxPlies)
 		}
+		y.takePly() // 8/2 ply
 	}
 	y.takePluralS()
 	return nil
@@ -143,12 +144,20 @@ func (y *yarnReader) times() error {
 	if err != nil {
 		return err
 	}
+	if y.second != 0 { // 8/2 x 3 may be a cable or three strands
+		return y.unexpectedFrom(place)
+	}
 	return y.setPlies(n, place)
+}
+
+// unexpectedFrom refuses what was read since place.
+func (y *yarnReader) unexpectedFrom(place int) *calc.Fault {
+	return y.fault(calc.BadValue, KeyUnexpected, place, visible(y.written[place:]))
 }
 
 func (y *yarnReader) setPlies(n float64, place int) error {
 	if y.yarn.Plies != 0 {
-		return y.fault(calc.BadValue, KeyUnexpected, place, visible(y.written[place:]))
+		return y.unexpectedFrom(place)
 	}
 	if !isPlies(n) {
 		return y.fault(calc.OutOfRange, KeyYarnPlies, place, MaxPlies)
@@ -201,7 +210,7 @@ func (y *yarnReader) setSystem(s YarnSystem, place int) error {
 		y.skip()
 		at := y.pos
 		if u, ok := lengthUnits[y.word()]; !ok || u != inch {
-			return y.fault(calc.BadValue, KeyUnexpected, at, visible(y.written[at:]))
+			return y.unexpectedFrom(at)
 		}
 	}
 	return nil
@@ -211,22 +220,15 @@ func (y *yarnReader) setSystem(s YarnSystem, place int) error {
 // system of that mass.
 func (y *yarnReader) perMass(length unit, place int) error {
 	if !y.takeSlash() && !y.takeWord("per") {
-		return y.fault(calc.BadValue, KeyYarnPerMass, y.pos)
+		return y.noMass()
 	}
 	y.skip()
-	n := 1.0
-	if startsNumber(y.at(0)) {
-		var err error
-		if n, err = y.reader.number(); err != nil {
-			return err
-		}
-		y.skip()
-	}
-	if n == 0 {
-		return y.here(KeyNumber)
+	n, err := y.divisor()
+	if err != nil {
+		return err
 	}
 	if y.end() {
-		return y.fault(calc.BadValue, KeyYarnPerMass, y.pos)
+		return y.noMass()
 	}
 	at := y.pos
 	w := y.word()
@@ -244,6 +246,12 @@ func (y *yarnReader) perMass(length unit, place int) error {
 	return y.setSystem(system, place)
 }
 
+func (y *yarnReader) noMass() *calc.Fault {
+	f := y.here(KeyYarnPerMass)
+	f.Example = "230 m/100g"
+	return f
+}
+
 // finish settles what the parts left open: the system, and which number counts
 // the plies.
 func (y *yarnReader) finish() (Yarn, error) {
@@ -254,7 +262,7 @@ func (y *yarnReader) finish() (Yarn, error) {
 		y.yarn.System = fibres[y.yarn.Fibre].system
 	}
 	if y.yarn.System == NoYarnSystem {
-		return Yarn{}, y.here(KeyYarnSystem)
+		return Yarn{}, y.noSystem()
 	}
 	if err := y.settlePlies(); err != nil {
 		return Yarn{}, err
@@ -263,6 +271,16 @@ func (y *yarnReader) finish() (Yarn, error) {
 		return Yarn{}, y.fault(calc.OutOfRange, KeyYarnRange, y.place, MinYarnNumber, MaxYarnNumber)
 	}
 	return y.yarn, nil
+}
+
+// noSystem asks for the fibre or the count. Silk has its own example: 20/2 silk
+// may be spun silk on the cotton count, already finished, or metric.
+func (y *yarnReader) noSystem() *calc.Fault {
+	f := y.here(KeyYarnSystem)
+	if y.yarn.Fibre == Silk {
+		f.Example = "20/2 spun silk"
+	}
+	return f
 }
 
 func (y *yarnReader) settlePlies() error {
@@ -275,10 +293,10 @@ func (y *yarnReader) settlePlies() error {
 		if !ok {
 			return y.fault(calc.OutOfRange, KeyYarnPlies, y.place, MaxPlies)
 		}
-		y.yarn.Number = n
-		if err := y.setPlies(float64(plies), y.place); err != nil {
-			return err
+		if y.yarn.Plies != 0 && y.yarn.Plies != plies {
+			return y.unexpectedFrom(y.place)
 		}
+		y.yarn.Number, y.yarn.Plies = n, plies
 	}
 	y.yarn.Plies = max(y.yarn.Plies, 1)
 	switch y.yarn.System {
@@ -290,7 +308,7 @@ func (y *yarnReader) settlePlies() error {
 		y.yarn.Finished = true
 	}
 	if y.resultant && (counted || y.yarn.System > DenierNumber) {
-		return y.fault(calc.BadValue, KeyUnexpected, 0, visible(y.written))
+		return y.unexpectedFrom(0)
 	}
 	return nil
 }
