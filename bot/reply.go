@@ -106,7 +106,7 @@ type Problem struct {
 const (
 	UnknownCommand  calc.Code = "unknown_command"
 	UnknownArgument calc.Code = "unknown_argument"
-	MissingArgument calc.Code = "missing_argument"
+	MissingArgument           = calc.MissingArgument
 	NotAllowed      calc.Code = "not_allowed" // the asker's role does not reach
 	Busy            calc.Code = "busy"        // over a bound; asking again later helps
 	Internal        calc.Code = "internal"    // our fault, logged under a reference

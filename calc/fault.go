@@ -17,6 +17,8 @@ const (
 	BadValue   Code = "bad_value"    // the value cannot be read, or is of the wrong kind
 	OutOfRange Code = "out_of_range" // readable, but outside what is allowed
 	Conflict   Code = "conflict"     // two things said do not agree
+
+	MissingArgument Code = "missing_argument" // something needed was not said
 )
 
 // Key names the sentence, kept with all other words shown to people, that

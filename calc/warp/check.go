@@ -97,7 +97,7 @@ func outOfRange2(key calc.Key, field string, given, top any, example string) err
 
 // lacking is for an argument that another one makes necessary.
 func lacking(key calc.Key, field, example string) error {
-	return &calc.Fault{Code: calc.Conflict, Key: key, Field: field, Example: example}
+	return &calc.Fault{Code: calc.MissingArgument, Key: key, Field: field, Example: example}
 }
 
 func example(field string, n int) string { return field + ":" + strconv.Itoa(n) }

@@ -62,7 +62,7 @@ type Note struct {
 //
 // Errors are *calc.Fault: OutOfRange for a value outside the bounds that Order
 // gives and for totals that no loom holds (2 to 20,000 ends, 10 m in the reed,
-// 1 km of warp), Conflict for a jammed pair of setts and for what is missing.
+// 1 km of warp), Conflict for a jammed pair of setts, MissingArgument for what is not said.
 func Plan(o Order) (*Result, error) {
 	if err := o.check(); err != nil {
 		return nil, err

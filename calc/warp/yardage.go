@@ -32,8 +32,8 @@ type Yardage struct {
 // width × strands (the mill rule; Taylor).
 //
 // Errors are *calc.Fault: OutOfRange for a value outside the bounds of Yards,
-// Conflict when ends and width disagree (see Agree) or when something needed is
-// not given.
+// Conflict when ends and width disagree (see Agree), MissingArgument when
+// something needed is not given.
 func (y Yards) Reckon() (*Yardage, error) {
 	if err := y.check(); err != nil {
 		return nil, err

@@ -80,8 +80,8 @@ func TestYardageRefuses(t *testing.T) {
 		key   calc.Key
 		field string
 	}{
-		{"neither ends nor width", func(y *Yards) { y.Ends = 0 }, con, KeyNeedEnds, "ends"},
-		{"width without a sett", func(y *Yards) { y.Ends, y.Sett, y.Width = 0, 0, 10*inch }, con, KeyNeedEnds, "ends"},
+		{"neither ends nor width", func(y *Yards) { y.Ends = 0 }, calc.MissingArgument, KeyNeedEnds, "ends"},
+		{"width without a sett", func(y *Yards) { y.Ends, y.Sett, y.Width = 0, 0, 10*inch }, calc.MissingArgument, KeyNeedEnds, "ends"},
 		{"negative ends", func(y *Yards) { y.Ends = -5 }, out, KeyCountRange, "ends"},
 		{"a million ends", func(y *Yards) { y.Ends = 1_000_000 }, out, KeyCountRange, "ends"},
 		{"ends and width disagree", func(y *Yards) { y.Width = 12 * inch }, con, KeyEndsDisagree, "ends"},
@@ -92,9 +92,9 @@ func TestYardageRefuses(t *testing.T) {
 		{"ends too wide for any loom", func(y *Yards) { y.Ends, y.Sett = 20_000, perInch }, out, KeyReedTooWide, "ends"},
 		{"no warp", func(y *Yards) { y.Warp = 0 }, out, KeyLengthRange, "warp"},
 		{"warp over 1 km", func(y *Yards) { y.Warp = 1001 }, out, KeyLengthRange, "warp"},
-		{"cloth without picks", func(y *Yards) { y.PPI = 0 }, con, KeyNeedPicks, "ppi"},
-		{"picks without cloth", func(y *Yards) { y.Cloth = 0 }, con, KeyNeedCloth, "cloth"},
-		{"weft without a width", func(y *Yards) { y.Sett = 0 }, con, KeyNeedWidth, "width"},
+		{"cloth without picks", func(y *Yards) { y.PPI = 0 }, calc.MissingArgument, KeyNeedPicks, "ppi"},
+		{"picks without cloth", func(y *Yards) { y.Cloth = 0 }, calc.MissingArgument, KeyNeedCloth, "cloth"},
+		{"weft without a width", func(y *Yards) { y.Sett = 0 }, calc.MissingArgument, KeyNeedWidth, "width"},
 		{"negative picks", func(y *Yards) { y.PPI = -perInch }, out, KeySettRange, "ppi"},
 		{"endless cloth", func(y *Yards) { y.Cloth = measure.Length(math.Inf(1)) }, out, KeyLengthRange, "cloth"},
 		{"no strands", func(y *Yards) { y.Strands = 0 }, out, KeyCountRange, "strands"},
