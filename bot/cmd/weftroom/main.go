@@ -24,7 +24,8 @@ const (
 )
 
 type cli struct {
-	Ask askCmd `cmd:"" help:"Answer one command line, for scripts."`
+	Ask  askCmd  `cmd:"" help:"Answer one command line, for scripts."`
+	Demo demoCmd `cmd:"" help:"Play an invented class from its looms to its proven plans."`
 }
 
 // streams are what a subcommand talks through.
