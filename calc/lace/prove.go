@@ -123,9 +123,6 @@ func (p *proof) proveRow(number int, groups Groups, row *Row) error {
 	if err := p.proveNames(number, row); err != nil {
 		return err
 	}
-	if p.loom.at != p.loom.selvedge(p.start) {
-		return asked(number, 0, "the weft is at boundary %d, not at side %d", p.loom.at, p.start)
-	}
 	if err := p.loom.weaveRow(number, row.Moves, &p.woven); err != nil {
 		return &Flaw{Invariant: countsAreTrue, Row: number, Step: len(p.woven.Passes) + 1, What: err.Error()}
 	}
@@ -253,7 +250,7 @@ func (p *proof) tension(pass *Pass) Tension {
 }
 
 // proveEnd holds the end of a row to the selvedge where it began when one-way,
-// the one across when two-way.
+// the one across when two-way: in either case where the next row starts.
 func (p *proof) proveEnd(number int) error {
 	side := p.start
 	if p.d.Way == TwoWay {

@@ -60,6 +60,9 @@ func handPlans(t testing.TB) map[string]*Plan {
 			Design{Ends: 12, From: Right, Way: OneWay, Passes: 3, Rows: []Groups{{3, 3}, {2, 3, 1}}},
 			handRow{Right, []int{3, 3}, ".1<3 !2>3 ~1<6 ~2>3 !1<3 ~2>6h"},
 			handRow{Right, []int{2, 3, 1}, "~1<2 !2>2 ~1<5 !2>3 !1<4 ~2>1 !1<1 ~2>6h"}),
+		"two ends": handPlan(t,
+			Design{Ends: 2, From: Right, Way: OneWay, Passes: 3, Rows: []Groups{{1}}},
+			handRow{Right, []int{1}, ".1<1 ~2>1 ~1<1 ~2>1h"}),
 		"a single group is plain weave": handPlan(t,
 			Design{Ends: 8, From: Right, Way: OneWay, Passes: 3, Rows: []Groups{{4}}},
 			handRow{Right, []int{4}, ".1<4 ~2>4 ~1<4 ~2>4h"}),
@@ -275,6 +278,14 @@ func wantFlaw(t *testing.T, err error, invariant, row, step int, what string) {
 	if f.Invariant != invariant || f.Row != row || f.Step != step || !strings.Contains(f.What, what) {
 		t.Errorf("got %v, want invariant %d, row %d, step %d: …%s…", f, invariant, row, step, what)
 	}
+}
+
+// Every row is held to its own borders, not to those of the row below.
+func TestProveForgetsTheBordersOfTheRowBelow(t *testing.T) {
+	p := copyPlan(handPlans(t)["half-drop"])
+	d := p.Design
+	p.Rows[1].Moves = moves(t, "~1<3 !2>3 ~1<6 ~2>3 !1<3 ~2>6h") // row 1 again
+	wantFlaw(t, Prove(d, p), 5, 2, 2, "inside a group")
 }
 
 // What a *Flaw says of the plan as a whole, and of the names over a row.

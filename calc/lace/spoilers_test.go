@@ -228,7 +228,7 @@ var ofDesigns = []struct {
 		return true
 	}},
 	{"another number of raised ends", func(r *rand.Rand, d *Design) bool {
-		d.Rows = repeatRows(uniform(d.Ends, 2+r.IntN(d.Ends/2-1)), len(d.Rows))
+		d.Rows = repeatRows(uniform(d.Ends, 1+r.IntN(d.Ends/2)), len(d.Rows))
 		return true
 	}},
 	{"rows in another order", func(r *rand.Rand, d *Design) bool {
