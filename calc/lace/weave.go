@@ -103,10 +103,10 @@ func Walk(ends int, from Side, rows []Row, visit func(Pass) error) error {
 		return err
 	}
 	l := newLoom(ends, from)
+	var pass Pass
 	for i, row := range rows {
 		for j, m := range row.Moves {
-			pass, err := l.weave(i+1, j+1, m)
-			if err != nil {
+			if err := l.weave(i+1, j+1, m, &pass); err != nil {
 				return err
 			}
 			if err := visit(pass); err != nil {
@@ -156,10 +156,10 @@ func (l *loom) weaveRow(number int, moves []Move, w *WovenRow) error {
 	w.Passes, w.Turns = w.Passes[:0], w.Turns[:0]
 	clear(w.Picks)
 	w.EndsAt = l.at
+	var pass Pass
 	for i, m := range moves {
 		came, begun := l.came, l.begun
-		pass, err := l.weave(number, i+1, m)
-		if err != nil {
+		if err := l.weave(number, i+1, m, &pass); err != nil {
 			return err
 		}
 		if begun && came != pass.Toward {
@@ -175,29 +175,28 @@ func (l *loom) weaveRow(number int, moves []Move, w *WovenRow) error {
 	return nil
 }
 
-// weave makes one move.
-func (l *loom) weave(row, step int, m Move) (Pass, error) {
+// weave makes one move and writes it down in pass.
+func (l *loom) weave(row, step int, m Move, pass *Pass) error {
 	if m.Shed != Shed1 && m.Shed != Shed2 {
-		return Pass{}, fmt.Errorf("row %d, step %d: no such shed: %d", row, step, m.Shed)
+		return fmt.Errorf("row %d, step %d: no such shed: %d", row, step, m.Shed)
 	}
 	if m.Toward != Right && m.Toward != Left {
-		return Pass{}, fmt.Errorf("row %d, step %d: no such side: %d", row, step, m.Toward)
+		return fmt.Errorf("row %d, step %d: no such side: %d", row, step, m.Toward)
 	}
 	to, raised := l.count(m.Shed, m.Toward, m.Under)
 	if raised < m.Under {
-		return Pass{}, &Stuck{Row: row, Step: step, Asked: m.Under, Left: raised}
+		return &Stuck{Row: row, Step: step, Asked: m.Under, Left: raised}
 	}
 	if m.Under < 1 {
 		_, left := l.count(m.Shed, m.Toward, l.ends)
-		return Pass{}, &Stuck{Row: row, Step: step, Asked: m.Under, Left: left}
+		return &Stuck{Row: row, Step: step, Asked: m.Under, Left: left}
 	}
-	pass := Pass{
-		Row: row, Step: step, Shed: m.Shed, Toward: m.Toward, Under: m.Under,
-		Low: min(l.at, to), High: max(l.at, to),
-	}
+	pass.Row, pass.Step = row, step
+	pass.Shed, pass.Toward, pass.Under = m.Shed, m.Toward, m.Under
+	pass.Low, pass.High = min(l.at, to), max(l.at, to)
 	pass.Again = l.lay(m.Shed, pass.Low, pass.High)
 	l.at, l.came, l.begun = to, m.Toward, true
-	return pass, nil
+	return nil
 }
 
 // count goes from the shuttle past n raised ends, and past every lowered end
