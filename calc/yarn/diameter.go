@@ -18,8 +18,9 @@ func Diameter(t measure.Tex) measure.Length {
 	return measure.Inch / measure.Length(28*math.Sqrt(ne))
 }
 
-// PeirceMetric is the same diameter in the form 0.00374·√tex cm, which is
-// printed beside the other and is 0.25 % larger. It is here to be compared with.
+// PeirceMetric is the same diameter in the form 0.00374·√tex cm, which is often
+// printed beside the other and is 0.2 % larger; a round yarn of exactly
+// 1.1 cm³/g would be 0.25 % larger. It is here to be compared with.
 func PeirceMetric(t measure.Tex) measure.Length {
 	if !(t > 0) {
 		return 0

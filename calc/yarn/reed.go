@@ -63,9 +63,18 @@ func sleyFault(epi, dpi measure.Sett, ratio float64) *calc.Fault {
 	}
 }
 
-// settExample writes a sett as ParseSett reads it, to a tenth.
+// settExample writes a sett as ParseSett reads it, with as few decimals as leave
+// it the same sett to SleyOrder.
 func settExample(s measure.Sett) string {
-	return measure.Decimal(math.Round(s.In(measure.PerInch)*10)/10) + "/in"
+	exact := s.In(measure.PerInch)
+	n := exact
+	for scale := 1.0; scale <= 1e8; scale *= 10 {
+		n = math.Round(exact*scale) / scale
+		if math.Abs(n-exact) <= sameRatio/2*exact {
+			break
+		}
+	}
+	return measure.Decimal(n) + "/in"
 }
 
 // order spreads a ends over b dents as evenly as whole ends go.

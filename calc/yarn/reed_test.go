@@ -89,9 +89,9 @@ func TestSleyOrderFaults(t *testing.T) {
 		key      calc.Key
 		example  string
 	}{
-		{"an inch sett in a metric reed", 20 * in, 40 * measure.PerDecimetre, KeySley, "20.3/in"},
-		{"13 dents before it repeats", 10 * in * 14 / 13, 10 * in, KeySley, "10.8/in"},
-		{"less than one in twelve", 1 * in, 15 * in, KeySley, "1.3/in"},
+		{"an inch sett in a metric reed", 20 * in, 40 * measure.PerDecimetre, KeySley, "20.32/in"},
+		{"13 dents before it repeats", 10 * in * 14 / 13, 10 * in, KeySley, "10.83333/in"},
+		{"less than one in twelve", 1 * in, 15 * in, KeySley, "1.25/in"},
 		{"13 ends in a dent", 130 * in, 10 * in, KeySley, "120/in"},
 		{"no ends", 0, 10 * in, KeyNoSett, "20/in"},
 		{"no dents", 10 * in, 0, KeyNoSett, "20/in"},
@@ -109,8 +109,12 @@ func TestSleyOrderFaults(t *testing.T) {
 			if f.Key != tt.key || f.Example != tt.example {
 				t.Errorf("got %s, example %s, want %s, %s", f.Key, f.Example, tt.key, tt.example)
 			}
-			if _, err := measure.ParseSett(f.Example); err != nil {
+			example, err := measure.ParseSett(f.Example)
+			if err != nil {
 				t.Errorf("the example cannot be read: %v", err)
+			}
+			if _, err := SleyOrder(example, tt.dpi); tt.key == KeySley && err != nil {
+				t.Errorf("the example cannot be sleyed: %v", err)
 			}
 		})
 	}

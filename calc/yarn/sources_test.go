@@ -120,14 +120,14 @@ func TestDiametersAndSettsAsPublished(t *testing.T) {
 
 		// Taylor's table takes 5 % from √(yards to the pound) where Ashenhurst
 		// takes 10 %. We advise by the more open 0.9, because handweaving yarn is
-		// plied and softer than a mill's singles; the table checks the formula. It
-		// is printed to the half diameter below.
-		{"15s by Taylor's table", table("Ne 15"), 106.5, 0.5, taylor},
-		{"26s by Taylor's table", table("Ne 26"), 140.5, 0.5, taylor},
-		{"32s by Taylor's table", table("Ne 32"), 156, 0.5, taylor},
-		{"60s by Taylor's table", table("Ne 60"), 213, 0.5, taylor},
-		{"78s by Taylor's table", table("Ne 78"), 243, 0.5, taylor},
-		{"200s by Taylor's table", table("Ne 200"), 390, 0.6, taylor},
+		// plied and softer than a mill's singles; the table checks the formula. Its
+		// rows are rounded to a half, the last one twice: 409.9 to 410, less 20 is 390.
+		{"15s by Taylor's table", table("Ne 15"), 106.5, 0.3, taylor},
+		{"26s by Taylor's table", table("Ne 26"), 140.5, 0.3, taylor},
+		{"32s by Taylor's table", table("Ne 32"), 156, 0.3, taylor},
+		{"60s by Taylor's table", table("Ne 60"), 213, 0.3, taylor},
+		{"78s by Taylor's table", table("Ne 78"), 243, 0.3, taylor},
+		{"200s by Taylor's table", table("Ne 200"), 390, 0.65, taylor},
 
 		{"cotton 1, Peirce's diameter in inches", Diameter(one).In(measure.Inch), 1.0 / 28, 1e-12, peirce},
 		{"1 tex, Peirce's diameter in centimetres", PeirceMetric(1).In(measure.Centimetre), 0.00374, 1e-12, peirce},
@@ -152,8 +152,8 @@ func cylinder(tex float64) float64 {
 	return math.Sqrt(4 * volume / 1000 / math.Pi)
 }
 
-// The usual setts of the trade must all lie within the range that we give, and
-// where a reed is usual too, the choice must be that very one.
+// The usual setts of the trade must all lie within the range that we give; which
+// of them is chosen, and in which reed, is tested at TestChoiceOfReed.
 func TestUsualSettsAreWithinTheRange(t *testing.T) {
 	tests := []struct {
 		name      string
