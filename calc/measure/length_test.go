@@ -3,6 +3,7 @@ package measure
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -125,6 +126,9 @@ func (row faultRow) check(t *testing.T, err error) *calc.Fault {
 	}
 	if pos := f.Args[1].(int); pos != row.pos {
 		t.Errorf("%q: trouble at character %d, want %d", row.text, pos, row.pos)
+	}
+	if !slices.Contains(Keys, f.Key) {
+		t.Errorf("%s is not listed", f.Key)
 	}
 	if f.Field != "" || f.Example == "" {
 		t.Errorf("%q: field %q, example %q", row.text, f.Field, f.Example)
