@@ -13,7 +13,7 @@ func TestUnitsByDefinition(t *testing.T) {
 		{"4yd in m", (4 * Yard).In(Metre), 3.6576},
 		{"3lb+7oz in g", (3*Pound + 7*Ounce).In(Gram), 1559.2238},
 		{"40/(10cm) in 1/inch", (40 * PerDecimetre).In(PerInch), 10.16},
-		{"spacing at 40 to 10 cm, in m", float64((40 * PerDecimetre).Spacing()), 0.0025},
+		{"(10cm)/40 in m", float64((40 * PerDecimetre).Spacing()), 0.0025},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
