@@ -20,7 +20,7 @@ func Nearest(word string, candidates []string, n int) []string {
 	var hits []hit
 	for _, c := range candidates {
 		low := strings.ToLower(c)
-		d := distance(word, low)
+		d := Distance(word, low)
 		if d <= (utf8.RuneCountInString(word)+2)/3 {
 			hits = append(hits, hit{c, d})
 		} else if len(word) >= 2 && strings.HasPrefix(low, word) {
@@ -37,8 +37,9 @@ func Nearest(word string, candidates []string, n int) []string {
 	return out
 }
 
-// distance counts the single-letter edits from a to b, a swap of neighbours as one.
-func distance(a, b string) int {
+// Distance counts the letters to insert, drop, replace or swap with their
+// neighbour to turn a into b (optimal string alignment). Capitals count.
+func Distance(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	rows := [3][]int{make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)}
 	for j := range rows[1] {

@@ -5,6 +5,9 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
+
+	"weftroom/bot"
 )
 
 // Word is one entry of the glossary: a word of the weaving trade, or a word
@@ -372,41 +375,15 @@ func nearWords(asked string) []Word {
 // enough to be worth offering: a beginning counts as one slip, a known word
 // with more after it as two, and one slip is allowed for every three letters.
 func guessCost(asked, known string) (cost int, ok bool) {
-	a, k := []rune(asked), []rune(known)
-	slips := editDistance(a, k)
-	near := slips <= min(3, len(a)/3)
+	slips, letters := bot.Distance(asked, known), utf8.RuneCountInString(asked)
+	near := slips <= min(3, letters/3)
 	switch {
 	case near && slips <= 1:
 		return slips, true
-	case len(a) >= 2 && strings.HasPrefix(known, asked):
+	case letters >= 2 && strings.HasPrefix(known, asked):
 		return 1, true
-	case len(k) >= 3 && strings.HasPrefix(asked, known):
+	case utf8.RuneCountInString(known) >= 3 && strings.HasPrefix(asked, known):
 		return 2, true
 	}
 	return slips, near
-}
-
-// editDistance counts the letters to insert, drop, replace or swap with
-// their neighbour to turn a into b (optimal string alignment).
-func editDistance(a, b []rune) int {
-	before, last := make([]int, len(b)+1), make([]int, len(b)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		row := make([]int, len(b)+1)
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			swap := last[j-1]
-			if a[i-1] != b[j-1] {
-				swap++
-			}
-			row[j] = min(last[j]+1, row[j-1]+1, swap)
-			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				row[j] = min(row[j], before[j-2]+1)
-			}
-		}
-		before, last = last, row
-	}
-	return last[len(b)]
 }

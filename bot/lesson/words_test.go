@@ -319,33 +319,6 @@ func TestLookUpNear(t *testing.T) {
 	}
 }
 
-func TestEditDistance(t *testing.T) {
-	rows := []struct {
-		shows, a, b string
-		want        int
-	}{
-		{"nothing to do", "reed", "reed", 0},
-		{"both empty", "", "", 0},
-		{"all to insert", "", "sett", 4},
-		{"all to drop", "sett", "", 4},
-		{"one replaced", "heed", "reed", 1},
-		{"one dropped", "hedle", "heddle", 1},
-		{"neighbours swapped count once", "wrap", "warp", 1},
-		{"neighbours swapped at the end", "shuttel", "shuttle", 1},
-		{"a replacement and an insertion", "selvag", "selvedge", 3},
-		{"nothing in common", "abc", "xyz", 3},
-		{"letters, not bytes", "é", "e", 1},
-	}
-	for _, row := range rows {
-		if got := editDistance([]rune(row.a), []rune(row.b)); got != row.want {
-			t.Errorf("%s: %d, want %d", row.shows, got, row.want)
-		}
-		if got := editDistance([]rune(row.b), []rune(row.a)); got != row.want {
-			t.Errorf("%s, the other way: %d, want %d", row.shows, got, row.want)
-		}
-	}
-}
-
 func FuzzLookUp(f *testing.F) {
 	for _, seed := range []string{
 		"", "heddle", "rigid-heddles", "Take up", "selvage", "hedle", "ss", "ies", "s", "İ", "ǅ", "\xff", "\u202e" + "warp", "ﬁbre", "٣", strings.Repeat("é", 32),

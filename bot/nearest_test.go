@@ -1,0 +1,56 @@
+package bot
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+func TestDistance(t *testing.T) {
+	rows := []struct {
+		shows, a, b string
+		want        int
+	}{
+		{"nothing to do", "reed", "reed", 0},
+		{"both empty", "", "", 0},
+		{"all to insert", "", "sett", 4},
+		{"all to drop", "sett", "", 4},
+		{"one replaced", "heed", "reed", 1},
+		{"one dropped", "hedle", "heddle", 1},
+		{"neighbours swapped count once", "wrap", "warp", 1},
+		{"neighbours swapped at the end", "shuttel", "shuttle", 1},
+		{"a replacement and an insertion", "selvag", "selvedge", 3},
+		{"nothing in common", "abc", "xyz", 3},
+		{"letters, not bytes", "é", "e", 1},
+	}
+	for _, row := range rows {
+		if got := Distance(row.a, row.b); got != row.want {
+			t.Errorf("%s: %d, want %d", row.shows, got, row.want)
+		}
+		if got := Distance(row.b, row.a); got != row.want {
+			t.Errorf("%s, the other way: %d, want %d", row.shows, got, row.want)
+		}
+	}
+}
+
+func TestNearest(t *testing.T) {
+	names := []string{"ends", "width", "raised", "rows", "rightmost"}
+	rows := []struct {
+		shows, word string
+		n           int
+		want        []string
+	}{
+		{"one letter wrong", "endz", 1, []string{"ends"}},
+		{"neighbours swapped", "riased", 1, []string{"raised"}},
+		{"a beginning", "rig", 1, []string{"rightmost"}},
+		{"capitals", "ROWZ", 1, []string{"rows"}},
+		{"nothing near", "selvedge", 1, nil},
+		{"no more than asked for", "ro", 1, []string{"rows"}},
+		{"too long to be a slip", strings.Repeat("ends", 11), 1, nil},
+	}
+	for _, row := range rows {
+		if got := Nearest(row.word, names, row.n); !slices.Equal(got, row.want) {
+			t.Errorf("%s: %q is near %q, want %q", row.shows, row.word, got, row.want)
+		}
+	}
+}
