@@ -1,0 +1,112 @@
+package class
+
+import (
+	"context"
+	"errors"
+
+	"weftroom/bot"
+	"weftroom/calc/measure"
+)
+
+// Standing is who someone is in the place where she asks.
+type Standing struct {
+	Person  Person  // zero ID when nothing is kept of her yet
+	Class   Class   // zero ID when no class is meant
+	Member  Member  // zero Person when she is in no class here
+	Several []Class // in a direct message: the classes that she must choose from first
+}
+
+// Role is the asker's in the class that is meant.
+func (s Standing) Role() bot.Role {
+	if s.Member.Person == "" {
+		return bot.Anyone
+	}
+	return s.Member.Role
+}
+
+// Zone is where she reads the clock: her own zone, or the class's until she
+// has said, or UTC.
+func (s Standing) Zone() string {
+	switch {
+	case s.Person.Zone != "":
+		return s.Person.Zone
+	case s.Class.Zone != "":
+		return s.Class.Zone
+	}
+	return "UTC"
+}
+
+// Units are hers, or the class's until she has said.
+func (s Standing) Units() measure.Units {
+	if s.Person.Units != measure.Unset {
+		return s.Person.Units
+	}
+	return s.Class.Units
+}
+
+// StandingOf finds who asks and which class is meant: in a room the one that
+// meets there, in a direct message the only one she is in, or the one that she
+// chose. It makes nobody a person who is not one yet.
+func StandingOf(ctx context.Context, st Store, r bot.Request) (Standing, error) {
+	var s Standing
+	var err error
+	if s.Person, err = st.FindPerson(ctx, r.From); err != nil && !errors.Is(err, ErrNone) {
+		return s, err
+	}
+	if r.Direct {
+		return s, s.chosen(ctx, st)
+	}
+	if s.Class, err = st.ClassIn(ctx, r.In); errors.Is(err, ErrNone) {
+		return s, nil
+	} else if err != nil {
+		return s, err
+	}
+	return s, s.member(ctx, st)
+}
+
+func (s *Standing) member(ctx context.Context, st Store) error {
+	if s.Person.ID == "" {
+		return nil
+	}
+	m, err := st.Member(ctx, s.Class.ID, s.Person.ID)
+	if errors.Is(err, ErrNone) {
+		return nil
+	}
+	s.Member = m
+	return err
+}
+
+// chosen finds the class meant in a direct message.
+func (s *Standing) chosen(ctx context.Context, st Store) error {
+	if s.Person.ID == "" {
+		return nil
+	}
+	in, err := st.MemberOf(ctx, s.Person.ID)
+	if err != nil {
+		return err
+	}
+	for _, m := range in {
+		if len(in) == 1 || m.Class == s.Person.Current {
+			s.Member = m
+			s.Class, err = st.Class(ctx, m.Class)
+			return err
+		}
+	}
+	for _, m := range in {
+		c, err := st.Class(ctx, m.Class)
+		if err != nil {
+			return err
+		}
+		s.Several = append(s.Several, c)
+	}
+	return nil
+}
+
+// Roll tells the core who asks.
+type Roll struct{ Store Store }
+
+// Asker implements bot.People.
+func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
+	s, err := StandingOf(ctx, r.Store, q)
+	return bot.Asker{Units: s.Units(), Role: s.Role(), Class: string(s.Class.ID)}, err
+}
