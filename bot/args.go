@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"weftroom/calc"
 	"weftroom/calc/measure"
@@ -153,37 +154,57 @@ func bounded[Q ~float64](p *Param, text string, parse func(string) (Q, error)) (
 	low, errLow := parse(p.Min)
 	high, errHigh := parse(p.Max)
 	if (errLow == nil && q < low) || (errHigh == nil && q > high) {
-		return nil, &calc.Fault{Code: calc.OutOfRange, Key: KeyValueRange, Field: p.Name, Args: []any{p.Name, clip(text), p.Min, p.Max}}
+		return nil, &calc.Fault{Code: calc.OutOfRange, Key: KeyValueRange, Field: p.Name, Args: []any{p.Name, clip(text), low, high}}
 	}
 	return q, nil
 }
 
-// choice takes a choice or the beginning of exactly one, whatever its capitals,
-// blanks and hyphens.
+// choice takes a choice, whatever its capitals, blanks and hyphens; or else what
+// can mean only one: the beginning of one, the number that one ends in, or an
+// answer in her own words in which one stands ("in a hole").
 func (p *Param) choice(text string) (any, error) {
-	plain := squeeze(text)
-	var starts []string
+	plain, words := squeeze(text), wordsOf(text)
+	var meant []string
 	for _, c := range p.Choices {
-		if squeeze(c) == plain {
+		name := squeeze(c)
+		if name == plain {
 			return c, nil
 		}
-		if plain != "" && strings.HasPrefix(squeeze(c), plain) {
-			starts = append(starts, c)
+		if plain != "" && strings.HasPrefix(name, plain) || numberEnds(name, plain) || stands(name, words) {
+			meant = append(meant, c)
 		}
 	}
-	if len(starts) == 1 {
-		return starts[0], nil
+	if len(meant) == 1 {
+		return meant[0], nil
 	}
 	return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotChoice, Field: p.Name, Args: []any{p.Name, clip(text), p.Choices}}
 }
 
-func squeeze(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r == '-' || r == '_' || r == ' ' || r == '\u00a0' {
-			return -1
+// squeeze is a text in lower case without what stands between its words.
+func squeeze(s string) string { return strings.Join(wordsOf(s), "") }
+
+func wordsOf(s string) []string {
+	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
+}
+
+func numberEnds(name, number string) bool {
+	return number != "" && strings.Trim(number, "0123456789") == "" && strings.TrimRight(name, "0123456789")+number == name
+}
+
+// stands tells whether whole words that follow each other make up a name.
+func stands(name string, words []string) bool {
+	for i := range words {
+		joined := ""
+		for _, w := range words[i:] {
+			if joined += w; joined == name {
+				return true
+			}
+			if !strings.HasPrefix(name, joined) {
+				break
+			}
 		}
-		return r
-	}, strings.ToLower(s))
+	}
+	return false
 }
 
 // money reads "6", "6.50" or "6,50" into hundredths.

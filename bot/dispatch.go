@@ -141,7 +141,7 @@ func (d *Dispatcher) answer(ctx context.Context, r Request) (reply Reply) {
 	if err != nil {
 		return d.internal(r, err)
 	}
-	reply, err = d.run(ctx, r, units)
+	reply, units, err = d.run(ctx, r, units)
 	var f *calc.Fault
 	switch {
 	case errors.As(err, &f):
@@ -154,9 +154,11 @@ func (d *Dispatcher) answer(ctx context.Context, r Request) (reply Reply) {
 	return reply
 }
 
-func (d *Dispatcher) run(ctx context.Context, r Request, units measure.Units) (reply Reply, err error) {
+// run answers a request in the units that it also returns: those of the asker
+// or, when she has not said, those that she wrote.
+func (d *Dispatcher) run(ctx context.Context, r Request, own measure.Units) (reply Reply, units measure.Units, err error) {
 	if err := checkLine(r.Line); err != nil {
-		return Reply{}, err
+		return Reply{}, own, err
 	}
 	talk := conversation{r.From, r.In}
 	c, given, err := d.parse(r, d.question(talk))
@@ -164,23 +166,23 @@ func (d *Dispatcher) run(ctx context.Context, r Request, units measure.Units) (r
 		defer func() { reply.Command = c.Name }()
 	}
 	if err != nil {
-		return Reply{}, err
+		return Reply{}, own, err
 	}
 	if r.Role < c.Who {
-		return Reply{}, &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{c.Name, roleKey(c.Who)}}
+		return Reply{}, own, &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{c.Name, roleKey(c.Who)}}
 	}
-	args, err := c.read(given, units)
-	if err != nil {
-		return Reply{}, err
-	}
-	if units == measure.Unset {
+	if units = own; units == measure.Unset {
 		units = c.unitsOf(given)
+	}
+	args, err := c.read(given, own)
+	if err != nil {
+		return Reply{}, units, err
 	}
 	reply, err = c.Run(ctx, &Call{Request: r, Args: args, Units: units, Texts: d.texts})
 	if err == nil {
 		d.remember(talk, c, reply.Ask)
 	}
-	return reply, err
+	return reply, units, err
 }
 
 // parse finds the command and the texts of its arguments. A line that begins
@@ -274,6 +276,7 @@ func (d *Dispatcher) named(path []string) (*Command, error) {
 func (d *Dispatcher) unknownCommand(name string) error {
 	f := &calc.Fault{Code: UnknownCommand, Key: KeyUnknown, Args: []any{clip(name), names(d.commands)}, Example: "help"}
 	if near := Nearest(name, names(d.commands), 1); len(near) > 0 {
+		f.Key, f.Args = KeyMeant, []any{clip(name), near[0]}
 		f.Example = near[0]
 		if c := find(d.commands, near[0]); len(c.Examples) > 0 {
 			f.Example = c.Examples[0]
@@ -318,13 +321,15 @@ func (d *Dispatcher) remember(talk conversation, c *Command, ask *Question) {
 	}
 }
 
-// unitsOf guesses the units of someone who has not said which are hers from
-// those that she wrote.
+// unitsOf guesses the units of someone who has not said which are hers from the
+// first that she wrote.
 func (c *Command) unitsOf(given map[string]string) measure.Units {
 	for _, p := range c.Params {
-		text := strings.ToLower(given[p.Name])
-		if (p.Kind == Length || p.Kind == Density) && strings.HasSuffix(strings.TrimRight(text, " s"), "m") {
-			return measure.Metric
+		if p.Kind != Length && p.Kind != Density {
+			continue
+		}
+		if u := measure.UnitsOf(given[p.Name]); u != measure.Unset {
+			return u
 		}
 	}
 	return measure.Imperial

@@ -132,7 +132,7 @@ func (t Texts) Missing(commands []*Command, others ...calc.Key) []calc.Key {
 
 // Keys are the sentences that the core itself needs.
 var Keys = []calc.Key{
-	KeyTooLong, KeyNotText, KeyInvisible, KeyOpenQuote, KeyUnknown, KeyNoCommand, KeyArgument, KeyTwice, KeyEmpty, KeyMissing,
+	KeyTooLong, KeyNotText, KeyInvisible, KeyOpenQuote, KeyUnknown, KeyMeant, KeyNoCommand, KeyArgument, KeyMeantArg, KeyTwice, KeyEmpty, KeyMissing,
 	KeyNotCount, KeyCountRange, KeyNotChoice, KeyNotMoney, KeyValueRange, KeyUnreadable, KeyTextTooLong,
 	KeyInternal, KeyBusy, KeyRole, KeySub, KeyUnsure,
 	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone,

@@ -13,13 +13,15 @@ const MaxLine = 4000
 
 // Sentences of the line reader.
 const (
-	KeyTooLong   calc.Key = "line.too_long"   // bytes given, bytes allowed
-	KeyNotText   calc.Key = "line.not_text"   // no arguments: the bytes are not UTF-8
-	KeyInvisible calc.Key = "line.invisible"  // the code point, as U+202E
-	KeyOpenQuote calc.Key = "line.open_quote" // the text from the quote on
-	KeyUnknown   calc.Key = "line.unknown_command"
-	KeyNoCommand calc.Key = "line.no_command"
+	KeyTooLong   calc.Key = "line.too_long"         // bytes given, bytes allowed
+	KeyNotText   calc.Key = "line.not_text"         // no arguments: the bytes are not UTF-8
+	KeyInvisible calc.Key = "line.invisible"        // the code point, as U+202E
+	KeyOpenQuote calc.Key = "line.open_quote"       // the text from the quote on
+	KeyUnknown   calc.Key = "line.unknown_command"  // the word, what is known
+	KeyMeant     calc.Key = "line.meant_command"    // the word, the command that it is nearest to
+	KeyNoCommand calc.Key = "line.no_command"       // no arguments
 	KeyArgument  calc.Key = "line.unknown_argument" // the word, the command, what it takes
+	KeyMeantArg  calc.Key = "line.meant_argument"   // the word, the command, the argument that it is nearest to
 	KeyTwice     calc.Key = "line.twice"            // the argument
 	KeyEmpty     calc.Key = "line.empty_value"      // the argument
 	KeyMissing   calc.Key = "line.missing"          // the argument, the command
@@ -271,6 +273,7 @@ func (c *Command) unknownArgument(name string) error {
 	}
 	f := &calc.Fault{Code: UnknownArgument, Key: KeyArgument, Field: name, Args: []any{clip(name), c.Name, names}}
 	if near := Nearest(name, names, 1); len(near) > 0 {
+		f.Key, f.Args = KeyMeantArg, []any{clip(name), c.Name, near[0]}
 		f.Example = c.example(near[0])
 	} else if len(c.Examples) > 0 {
 		f.Example = c.Examples[0]

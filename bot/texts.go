@@ -10,7 +10,9 @@ import (
 
 // Texts is the catalogue of everything said to people in one language: a
 // sentence for each key, with the verbs of package fmt. Quantities are given to
-// %s and print in the reader's units first, the other units in brackets.
+// %s and print in the reader's units first, the other units in brackets. A
+// sentence need not speak of everything that it is told: one without a verb is
+// said as it stands, and one that names its verbs by number may leave some out.
 type Texts map[calc.Key]string
 
 // Say renders a sentence. A missing key is shown as itself, so that it is seen
@@ -20,7 +22,7 @@ func (t Texts) Say(u measure.Units, key calc.Key, args ...any) string {
 	if !ok {
 		return string(key)
 	}
-	if len(args) == 0 {
+	if len(args) == 0 || !strings.Contains(format, "%") {
 		return format
 	}
 	shown := make([]any, len(args))
@@ -50,6 +52,10 @@ func show(u measure.Units, t Texts, a any) any {
 		return u.BothSetts(a)
 	case measure.Ratio:
 		return u.Ratio(a)
+	case measure.Tex:
+		return measure.Decimal(float64(a))
+	case float64:
+		return measure.Decimal(a)
 	case calc.Key:
 		return t.Say(u, a)
 	case *calc.Fault:

@@ -1,6 +1,9 @@
 package measure
 
 import (
+	"strings"
+	"unicode"
+
 	"weftroom/calc"
 )
 
@@ -52,6 +55,26 @@ var massUnits = map[string]unit{
 	"kilogram": kilogram, "kilograms": kilogram, "kilogramme": kilogram, "kilogrammes": kilogram,
 	"oz": ounce, "ounce": ounce, "ounces": ounce,
 	"lb": pound, "lbs": pound, "pound": pound, "pounds": pound,
+}
+
+// UnitsOf is the system of the last unit of length in a text, so that a person
+// can be answered in the units that she wrote: Imperial for 15 1/2", 5 yd and
+// 10 epi, Metric for 38 cm and 40/10cm. It is Unset where there is none.
+func UnitsOf(text string) Units {
+	text = strings.ToLower(text)
+	found := Unset
+	for word := range strings.FieldsFuncSeq(text, func(c rune) bool { return !unicode.IsLetter(c) }) {
+		switch u, ok := lengthUnits[word]; {
+		case ok:
+			found = u.system
+		case word == "epi", word == "dpi", word == "ppi":
+			found = Imperial
+		}
+	}
+	if found == Unset && strings.ContainsFunc(text, func(c rune) bool { return isSingleMark(c) || isDoubleMark(c) }) {
+		return Imperial
+	}
+	return found
 }
 
 // kind is a quantity that is written as a sum of parts.
