@@ -1,5 +1,3 @@
-// Package store keeps what a class knows: for now in memory, with an optional
-// file that survives the process.
 package store
 
 import (

@@ -1,0 +1,203 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
+	_ "modernc.org/sqlite" // the driver "sqlite"
+)
+
+// Dialect is the database behind a DB.
+type Dialect int
+
+// The databases.
+const (
+	SQLite Dialect = iota
+	PostgreSQL
+)
+
+// Options are what may be said when opening. The zero value will do.
+type Options struct {
+	// Forgotten is the file that keeps, apart from the database, who was
+	// forgotten, so that a restored backup can forget them again. It holds ids
+	// and digests, no names. For SQLite "" is the database's path with
+	// ".forgotten"; for PostgreSQL "" is none, and then the list lives and dies
+	// with the database.
+	Forgotten string
+
+	// Now is the clock; nil is time.Now.
+	Now func() time.Time
+}
+
+// DB is the open database. It is safe for use from many goroutines.
+type DB struct {
+	dialect   Dialect
+	write     *sql.DB // SQLite: one connection
+	read      *sql.DB // SQLite: a small pool that cannot write; PostgreSQL: the same as write
+	path      string  // of the SQLite file, resolved; "" on PostgreSQL
+	forgotten string
+	now       func() time.Time
+	lock      *os.File
+}
+
+// Bounds of the connections.
+const (
+	sqliteReaders = 4
+	postgresConns = 8
+	// idleInTransaction ends a transaction whose process was stopped in its
+	// midst, so that it cannot hold up the others for long.
+	idleInTransaction = "30000" // ms
+)
+
+// OpenURL opens PostgreSQL for a URL that begins postgres:// or postgresql://,
+// and otherwise the SQLite file of that path.
+func OpenURL(ctx context.Context, where string, o Options) (*DB, error) {
+	if strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://") {
+		return OpenPostgres(ctx, where, o)
+	}
+	return OpenSQLite(ctx, where, o)
+}
+
+// OpenSQLite opens the file at path, made when there is none, with the schema
+// brought up to date. A second process that opens it is refused with *InUse.
+func OpenSQLite(ctx context.Context, path string, o Options) (*DB, error) {
+	path, err := resolve(path)
+	if err != nil {
+		return nil, err
+	}
+	lock, err := lockFile(path)
+	if err != nil {
+		return nil, err
+	}
+	db := &DB{dialect: SQLite, path: path, lock: lock, now: o.clock(), forgotten: cmp.Or(o.Forgotten, path+".forgotten")}
+	if err := db.openFile(ctx); err != nil {
+		return nil, errors.Join(fmt.Errorf("open %s: %w", path, db.kind(err)), db.Close())
+	}
+	return db, nil
+}
+
+// OpenPostgres opens the database of a URL, with the schema brought up to date.
+// Several processes may have it open.
+func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
+	c, err := pgx.ParseConfig(url)
+	if err != nil {
+		return nil, err // pgx leaves the password out
+	}
+	setUnless(c.RuntimeParams, "application_name", "weftroom")
+	setUnless(c.RuntimeParams, "idle_in_transaction_session_timeout", idleInTransaction)
+	pool := stdlib.OpenDB(*c)
+	pool.SetMaxOpenConns(postgresConns)
+	pool.SetMaxIdleConns(postgresConns)
+	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), forgotten: o.Forgotten}
+	if err := db.migrate(ctx); err != nil {
+		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", db.kind(err)), db.Close())
+	}
+	return db, nil
+}
+
+// Dialect tells which database it is.
+func (db *DB) Dialect() Dialect { return db.dialect }
+
+// Close gives everything back. Transactions that still run fail. Closing again
+// does nothing.
+func (db *DB) Close() error {
+	var errs []error
+	if db.read != nil && db.read != db.write {
+		errs = append(errs, db.read.Close())
+	}
+	if db.write != nil {
+		errs = append(errs, db.write.Close())
+	}
+	if db.lock != nil {
+		if err := db.lock.Close(); !errors.Is(err, os.ErrClosed) { // which unlocks it
+			errs = append(errs, err)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func (o Options) clock() func() time.Time {
+	if o.Now == nil {
+		return time.Now
+	}
+	return o.Now
+}
+
+func setUnless(m map[string]string, key, value string) {
+	if m[key] == "" {
+		m[key] = value
+	}
+}
+
+// resolve makes path absolute and follows links, so that one file has one lock
+// by whatever name it is opened.
+func resolve(path string) (string, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		return real, nil
+	}
+	dir, err := filepath.EvalSymlinks(filepath.Dir(path))
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(dir, filepath.Base(path)), nil
+}
+
+func (db *DB) openFile(ctx context.Context) error {
+	if err := private(db.path); err != nil {
+		return err
+	}
+	var err error
+	if db.write, err = sql.Open("sqlite", dsn(db.path, "journal_mode(WAL)", "synchronous(FULL)", "journal_size_limit(67108864)")); err != nil {
+		return err
+	}
+	db.write.SetMaxOpenConns(1)
+	if err := db.migrate(ctx); err != nil {
+		return err
+	}
+	if db.read, err = sql.Open("sqlite", dsn(db.path, "query_only(1)")); err != nil {
+		return err
+	}
+	db.read.SetMaxOpenConns(sqliteReaders)
+	db.read.SetMaxIdleConns(sqliteReaders)
+	return db.read.PingContext(ctx)
+}
+
+// private makes the file readable by its owner alone. SQLite gives the files
+// beside it the same mode.
+func private(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.Mode().Perm() == 0o600 {
+		return err
+	}
+	return f.Chmod(0o600)
+}
+
+// dsn is the data source name of a SQLite file. Waiting up to five seconds for a
+// lock comes first, for the other pragmas may need one.
+func dsn(path string, pragmas ...string) string {
+	q := url.Values{
+		"_txlock": {"immediate"},
+		"_pragma": append([]string{"busy_timeout(5000)", "foreign_keys(1)"}, pragmas...),
+	}
+	u := url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}
+	return u.String()
+}
