@@ -15,6 +15,9 @@ type ID string
 // ErrNone says that what was asked for is not kept.
 var ErrNone = errors.New("class: none such")
 
+// ErrTaken says that another open class meets in the place.
+var ErrTaken = errors.New("class: the place is taken")
+
 // Person is one human being, whatever chats she is in. All texts are as she
 // gave them.
 type Person struct {

@@ -9,7 +9,9 @@ import (
 
 // Store keeps everything that a class knows. All methods may block on storage,
 // are safe for use from many goroutines, and return ErrNone (wrapped or not)
-// for what is not kept. Times come back in UTC, to the millisecond.
+// for what is not kept. Times come back in UTC, to the millisecond. To put what
+// is not kept any more is ErrNone as well, so that nobody comes back by an old
+// copy; to remove what is not there is no error.
 //
 // A method called with the context that Tx hands on takes part in its
 // transaction; otherwise it is one of its own.
@@ -42,21 +44,28 @@ type People interface {
 	Accounts(ctx context.Context, id ID) ([]bot.Account, error)
 	// MoveAccount gives an account to another person, with everything that
 	// belonged to its old one (memberships, loom when the new one has none,
-	// questions, attendance) when that person has no account left.
+	// questions, attendance) when that person has no account left. Where both
+	// were members the higher role stays: whether it may is for the caller to
+	// decide beforehand. The old person is still kept, without an account; to
+	// give one back to her gives her back what she had.
 	MoveAccount(ctx context.Context, a bot.Account, to ID) error
 	// DeletePerson forgets a person: accounts, loom, memberships, questions,
 	// links, queued posts to her, and her answers, of which only the number per
-	// session stays, without a name.
+	// session stays, without a name. Persons whose last account came to her go
+	// with her.
 	DeletePerson(ctx context.Context, id ID) error
 }
 
 // Classes keeps classes, the places where they meet and who is in them.
 type Classes interface {
-	OpenClass(ctx context.Context, c Class, in bot.Place, teacher ID) (Class, error) // gives it an ID
+	// OpenClass gives it an ID and, when it has none, the time of opening. An
+	// open class that meets in the place already is ErrTaken.
+	OpenClass(ctx context.Context, c Class, in bot.Place, teacher ID) (Class, error)
 	Class(ctx context.Context, id ID) (Class, error)
 	ClassIn(ctx context.Context, p bot.Place) (Class, error) // the open class that meets in a place
 	PutClass(ctx context.Context, c Class) error
 	Places(ctx context.Context, id ID) ([]bot.Place, error)
+	// AddPlace is ErrTaken when another open class meets there.
 	AddPlace(ctx context.Context, id ID, p bot.Place) error
 	RemovePlace(ctx context.Context, p bot.Place) error
 
@@ -106,7 +115,7 @@ type Questions interface {
 type Links interface {
 	PutLink(ctx context.Context, l Link) error
 	Link(ctx context.Context, code string) (Link, error)
-	LinkFrom(ctx context.Context, from bot.Account) (Link, error)
+	LinkFrom(ctx context.Context, from bot.Account) (Link, error) // the one that expires last
 	DeleteLink(ctx context.Context, code string) error
 	PutSettled(ctx context.Context, s Settled) error
 	SettledOf(ctx context.Context, person ID) ([]Settled, error)
