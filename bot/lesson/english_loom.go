@@ -4,11 +4,11 @@ import "weftroom/bot"
 
 var englishLoom = bot.Texts{
 	"loom.title":      "Your loom",
-	"loom.nothing":    "You have not told me about your loom yet. A few short questions; answer in your own words, or tell me all at once (see help loom).",
-	"loom.cleared":    "Forgotten. Type loom to tell me about a loom again.",
+	"loom.nothing":    "You have not told me about your loom yet. I ask a few short questions, one at a time; or tell me all at once (help loom shows how).",
+	"loom.cleared":    "What you had told me of your loom is forgotten.",
 	"loom.complete":   "That is all I need. Whenever something changes, tell me just that, for example: loom ends:148",
-	"loom.first_plan": "Your first plan. %s",
-	"loom.assumed":    "You have not told me your heddle, so this plan takes %s for granted, which makes %d ends. Tell me yours, or your own count, and the plan follows.",
+	"loom.first_plan": "Your first plan",
+	"loom.assumed":    "You have not told me your heddle, so this plan takes %s for granted, which makes %d ends. Tell me your heddle, or the ends as you count them, and you get a plan that fits.",
 	"loom.question":   "Next question",
 	"loom.unsure":     "I don't know",
 
@@ -19,8 +19,9 @@ var englishLoom = bot.Texts{
 	"loom.ends":      "Ends counted: %d",
 	"loom.rightmost": "Rightmost end: %s",
 	"loom.from":      "You start from the %s",
-	"loom.units.1":   "Inches first (loom units:centimetres changes that)",
-	"loom.units.2":   "Centimetres first (loom units:inches changes that)",
+
+	"loom.units.inches":      "Inches first (loom units:centimetres changes that)",
+	"loom.units.centimetres": "Centimetres first (loom units:inches changes that)",
 
 	"loom.kind.rigid_heddle": "rigid-heddle loom",
 	"loom.kind.table_loom":   "table loom with two shafts in use",
@@ -40,12 +41,13 @@ var englishLoom = bot.Texts{
 	"loom.ask.heddle_shafts":    "How close is your warp set? Ends per inch, such as 20, or per 10 cm, such as 80/10cm.",
 	"loom.ask.ends":             "How many ends have you counted? Count them once more at the heddle; one end more or fewer changes your row.",
 	"loom.ask.rightmost":        "Look at the end farthest to your right as you sit at the loom: does it pass through a hole or a slot?",
-	"loom.ask.rightmost_shafts": "Look at the end farthest to your right as you sit at the loom: which shaft lifts it, 1 or 2?",
+	"loom.ask.rightmost_shafts": "Look at the end farthest to your right as you sit at the loom: which shaft lifts it, shaft 1 or shaft 2?",
 	"loom.ask.from":             "From which side would you like to start each row? Left-handed weavers often like the left.",
+	"loom.ask.units":            "Would you like inches or centimetres first?",
 
 	"loom.unsure.kind": "A rigid-heddle loom has one heddle, a row of holes and slots, that you lift and lower by hand. On a table loom you move the shafts " +
 		"with levers, on a floor loom with treadles.",
-	"loom.unsure.width": "Lay a ruler or tape along the heddle or reed, from the first end on one side to the last end on the other. Read it to the nearest quarter inch (half centimetre).",
+	"loom.unsure.width": "Lay a ruler or tape along the heddle or reed, from the first end on one side to the last end on the other. Read it to the nearest quarter inch or half centimetre.",
 	"loom.unsure.heddle": "Most heddles have the number moulded or written on one end. If yours has none: lay a ruler along it and count holes and slots together over " +
 		"4 inches, then divide by 4; or over 10 cm, and write that as 40/10cm.",
 	"loom.unsure.heddle_shafts": "Lay a ruler across the warp close to the reed and count the ends over 2 inches, then divide by 2; or over 10 cm, and write that as 80/10cm.",
@@ -54,6 +56,9 @@ var englishLoom = bot.Texts{
 		"if it stays down, in a slot.",
 	"loom.unsure.rightmost_shafts": "Then I will call the sheds 1 and 2 for now; shed 1 is the one that raises your rightmost end. Lift shaft 1 and look: if that end goes up, it is on shaft 1.",
 	"loom.unsure.from":             "Then we start from the right, which is usual. You can change it any time: loom from:left",
+	"loom.unsure.units":            "Then I give both, the ones that you write first.",
+
+	"loom.ends_disagree": "%[1]d ends do not agree with the width that you gave before, %[3]s: at %[4]s it holds %[2]d ends; count again or, for another warp, tell me both together",
 
 	"loom.no_shafts": "On a rigid heddle the rightmost end sits in a hole or a slot, not on a shaft",
 	"loom.no_holes":  "On shafts the rightmost end is on shaft1 or shaft2, not in a hole or a slot",

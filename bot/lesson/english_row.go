@@ -3,9 +3,9 @@ package lesson
 import "weftroom/bot"
 
 var englishRow = bot.Texts{
-	"ends.need":         "I need the number of ends, or the width of your warp and your heddle, before I can plan for %[2]s",
-	"ends.need.example": "row ends:97",
-	"ends.need_heddle":  "I need your heddle or sett to turn that width into ends",
+	"ends.need":        "I need the number of ends, or the width of your warp together with your heddle",
+	"ends.need_heddle": "I need your heddle or sett as well, to turn that width into ends",
+	"ends.width_ends":  "%[1]s: %[2]s at %[3]s makes %[4]d ends; %[5]d to %[6]d ends are allowed",
 
 	"shed.up":     "heddle up",
 	"shed.down":   "heddle down",
@@ -18,7 +18,7 @@ var englishRow = bot.Texts{
 	"legend.under": "“Under 3” counts raised ends only: from where the shuttle is, take the next 3 raised ends, and with them every lowered end " +
 		"before the next raised one. At a selvedge the lowered edge end comes along.",
 	"legend.short": "The short form is arrow, count, shed: ← to the left, → to the right; %[1]s is %[2]s, %[3]s is %[4]s; ↻ 4–5 ×12 means do moves 4 to 5 twelve more times.",
-	"legend.turn":  "Snug: draw the weft until the hole opens. Slack: leave a little loop, so that the edge stays straight.",
+	"legend.turn":  "Snug: draw the weft until the hole opens. Slack: leave a little loop at the selvedge, so that the edge stays straight; do so as well where one row turns into the next.",
 
 	"row.title":     "Spanish lace on %d ends: groups of %d raised, %d passes, %s, %s",
 	"row.rows.one":  "%d row",
@@ -39,48 +39,48 @@ var englishRow = bot.Texts{
 	"row.heading.one":  "Row %[2]s, from the %[3]s: %[4]d moves",
 	"row.heading.many": "Rows %[2]s, each from the %[3]s: %[4]d moves",
 
-	"row.groups.list":     "Groups, counted from the %s: %s.",
-	"row.groups.one":      "%[1]d of %[2]d ends (%[3]d raised)",
-	"row.groups.many":     "%[1]d of %[2]d ends (%[3]d raised)",
-	"row.groups_odd.one":  "%[1]d of %[2]d ends (%[3]d raised in one shed, %[4]d in the other)",
-	"row.groups_odd.many": "%[1]d of %[2]d ends (%[3]d raised in one shed, %[4]d in the other)",
-	"row.surprise": "Before it surprises you: the last group, at the %[1]s edge, has %[2]d ends and not %[3]d like the group before it. " +
-		"So move %[4]d is under %[5]d (the moves on before it are under %[6]d), and move %[7]d, the last through the groups, is under %[8]d; the moves back there are under %[9]d. That is right.",
+	"row.groups.list": "Groups, counted from the %s: %s.",
+	"row.groups":      "%d of %d ends (%d raised)",
+	"row.groups_odd":  "%d of %d ends (%d raised with %s, %d with %s)",
 
-	"move.on":             "%[1]s: %[2]s, under %[3]d",
-	"move.back":           "%[1]s: back %[2]s, under %[3]d",
-	"move.home":           "%[1]s: home %[2]s in one plain pick, under %[3]d",
-	"move.snug":           "; draw the turn snug",
-	"move.slack":          "; leave the turn slack",
-	"move.again.one":      "repeat moves %[2]s, %[1]d more time",
-	"move.again.many":     "repeat moves %[2]s, %[1]d more times",
-	"move.again_one.one":  "repeat move %[2]s, %[1]d more time",
-	"move.again_one.many": "repeat move %[2]s, %[1]d more times",
+	"row.surprise.one":  "Before it surprises you: the last group, at the %s edge, has %d ends and not %d like the one before it. So move %d, on to it, is under %d;",
+	"row.surprise.many": "Before it surprises you: the last %d groups, at the %s edge, do not have %d ends like the one before them but %s. So the moves on to them are not like the others (%s);",
+	"row.surprise.move": "move %d: under %d",
+	"row.surprise.last": "in the last group the moves back are under %[3]d, and move %[1]d, the last through the groups, is under %[2]d. That is right.",
+
+	"move.on":         "%[1]s: %[2]s, under %[3]d",
+	"move.back":       "%[1]s: back %[2]s, under %[3]d",
+	"move.home":       "%[1]s: home %[2]s in one plain pick, under %[3]d",
+	"move.snug":       "; draw the turn snug",
+	"move.slack":      "; leave the turn slack",
+	"move.again.one":  "repeat moves %[2]s, %[1]d more time",
+	"move.again.many": "repeat moves %[2]s, %[1]d more times",
 
 	"row.round.title": "Around the rows",
-	"row.round.between_one": "Weave a header of plain picks first and a hem of plain picks after. Between rows, add as many plain picks as you like beyond the pick home: " +
-		"an even number keeps you at the %s edge.",
-	"row.round.between_two": "Weave a header of plain picks first and a hem of plain picks after. Between journeys, add an even number of plain picks, " +
-		"and each journey still begins where it should (the first at the %s edge).",
+	"row.round.between_one": "Weave a header of plain picks first and a hem of plain picks after. Between rows, weave as many plain picks as you like beyond the pick home: " +
+		"an even number brings you back to the %s edge, where the next row begins.",
+	"row.round.between_two": "Weave a header of plain picks first and a hem of plain picks after. Between rows, weave an even number of plain picks or none, " +
+		"so that each row begins at the edge that its heading names.",
 	"row.round.press": "Press the passes inside a group with a comb or your fingers; the beater is for picks across the whole width. " +
 		"The short slant in each hole, where the weft drops to the next group, is right.",
 	"row.round.join": "Join new weft inside a group, never at a border between two. A butterfly or a narrow stick shuttle passes small groups best.",
 	"row.round.care": "Sit so that your shoulders hang loose, and get up and stretch every half hour; if something hurts, stop, and ask someone qualified.",
 
-	"row.height.one":      "The plan is %d pick high. Tell me the heddle or sett as well and I will count the weft (%d strands wound together unless you say otherwise).",
-	"row.height.many":     "The plan is %d picks high. Tell me the heddle or sett as well and I will count the weft (%d strands wound together unless you say otherwise).",
-	"row.weft.one":        "The plan is %d pick high and takes about %s of weft, counting %d strands wound together; the little drops between groups come on top (say ppi:10 to count them).",
-	"row.weft.many":       "The plan is %d picks high and takes about %s of weft, counting %d strands wound together; the little drops between groups come on top (say ppi:10 to count them).",
-	"row.weft_drops.one":  "The plan is %d pick high and takes about %s of weft, counting %d strands wound together, drops between groups included.",
-	"row.weft_drops.many": "The plan is %d picks high and takes about %s of weft, counting %d strands wound together, drops between groups included.",
+	"row.height":       "The plan is %d picks high. Tell me your heddle or sett as well and I work out the weft.",
+	"row.weft":         "The plan is %d picks high and takes about %s of weft yarn in all (%s); the little drops between groups come on top (say ppi:10 to count them).",
+	"row.weft_drops":   "The plan is %d picks high and takes about %s of weft yarn in all (%s), drops between groups included.",
+	"row.strands.one":  "%d strand",
+	"row.strands.many": "%d strands wound together",
 
 	"row.proof": "Proven: all %d moves were woven in simulation from shed, direction and count alone. Every row ends at its selvedge, no pass undoes the one before, " +
 		"every end gets the same number of picks, and the holes lie where they were asked for.",
 
-	"fit.title":          "What fits %d ends",
-	"fit.intro":          "Groups of so many raised ends (each a pair of ends), best first:",
-	"fit.none":           "No group size from 2 to 8 gives three groups on so few ends; row raised:2 still works.",
-	"fit.odd":            "Your warp is odd: one end is over. It goes with the last group, whose passes are one longer in one of the sheds; that is right.",
+	"fit.title": "What fits %d ends",
+	"fit.intro": "How many raised ends to a group, best first. A raised end and its lowered neighbour make a pair.",
+	"fit.none":  "No group size from 2 to 8 gives three groups on so few ends; row raised:2 still works.",
+
+	"fit.single":         "That is one group over the whole warp, so no hole opens. Ask for fewer raised ends.",
+	"fit.odd":            "Your warp is odd, so one end is over. It goes with the last group, whose count is one more in one of the sheds; that is right.",
 	"fit.best":           "Groups of %d come out best here.",
 	"fit.button":         "Plan groups of %d",
 	"fit.head.raised":    "raised",
@@ -88,6 +88,7 @@ var englishRow = bot.Texts{
 	"fit.head.leftover":  "left over",
 	"fit.head.exact":     "fits exactly",
 	"fit.left.none":      "nothing",
+	"fit.left.end":       "1 end, to the far group",
 	"fit.left.far.one":   "%d pair, to the far group (%d raised)",
 	"fit.left.far.many":  "%d pairs, to the far group (%d raised)",
 	"fit.left.both.one":  "%d pair, to first and last (%d and %d raised)",
@@ -95,7 +96,8 @@ var englishRow = bot.Texts{
 	"fit.exact":          "yes",
 	"fit.near":           "%d or %d ends would",
 
-	"word.none":  "My list has no “%s”",
+	"word.none":  "My list has no “%s”; word alone shows all that it has",
+	"word.near":  "My list has no “%s”; did you mean %s",
 	"word.also":  "Also: %s.",
 	"word.see":   "See also: %s.",
 	"word.title": "%d words of the trade",

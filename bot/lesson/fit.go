@@ -6,7 +6,6 @@ import (
 
 	"weftroom/bot"
 	"weftroom/bot/class"
-	"weftroom/calc"
 	"weftroom/calc/lace"
 )
 
@@ -62,7 +61,7 @@ func fitReply(c *bot.Call, w theWarp, options []lace.Option) bot.Reply {
 		data.Options = append(data.Options, fitOption{
 			o.Raised, o.Groups, o.Leftover, placementNames[o.Placement], o.Sizes, o.Symmetric, o.ExactBelow, o.ExactAbove,
 		})
-		table.Rows = append(table.Rows, []string{strconv.Itoa(o.Raised), strconv.Itoa(o.Groups), leftoverWords(c, o), exactWords(c, w.ends, o)})
+		table.Rows = append(table.Rows, []string{strconv.Itoa(o.Raised), strconv.Itoa(o.Groups), leftoverWords(c, w.ends, o), exactWords(c, w.ends, o)})
 	}
 	r := bot.Reply{Title: c.Say("fit.title", w.ends), Data: data}
 	if len(options) == 0 {
@@ -74,21 +73,39 @@ func fitReply(c *bot.Call, w theWarp, options []lace.Option) bot.Reply {
 		r.Body = append(r.Body, bot.Paragraph(c.Say("fit.odd")))
 	}
 	best := options[0]
-	line := "row ends:" + strconv.Itoa(w.ends) + " raised:" + strconv.Itoa(best.Raised)
-	if best.Placement == lace.Both {
-		line += " leftover:both"
+	switch {
+	case best.Groups == 1:
+		r.Body = append(r.Body, bot.Paragraph(c.Say("fit.single")))
+	case len(options) > 1:
+		r.Body = append(r.Body, bot.Paragraph(c.Say("fit.best", best.Raised)))
 	}
-	r.Body = append(r.Body, bot.Paragraph(c.Say("fit.best", best.Raised)))
-	r.Buttons = []bot.Button{{Label: c.Say("fit.button", best.Raised), Line: line}}
+	r.Buttons = []bot.Button{{Label: c.Say("fit.button", best.Raised), Line: planLine(c, w, best)}}
 	return r
 }
 
-func leftoverWords(c *bot.Call, o lace.Option) string {
+// planLine asks for the plan of an option on the warp as she described it.
+func planLine(c *bot.Call, w theWarp, o lace.Option) string {
+	line := "row ends:" + strconv.Itoa(w.ends)
+	for _, name := range []string{"heddle", "sett"} {
+		if c.Args.Has(name) {
+			line += " " + name + ":" + quoted(c.Args.Raw(name))
+		}
+	}
+	line += " raised:" + strconv.Itoa(o.Raised)
+	if o.Placement == lace.Both {
+		line += " leftover:both"
+	}
+	return line
+}
+
+func leftoverWords(c *bot.Call, ends int, o lace.Option) string {
 	first, last := o.Sizes[0], o.Sizes[len(o.Sizes)-1]
-	switch o.Placement {
-	case lace.None:
+	switch {
+	case o.Leftover == 0 && ends%2 == 1:
+		return c.Say("fit.left.end")
+	case o.Leftover == 0:
 		return c.Say("fit.left.none")
-	case lace.Both:
+	case o.Placement == lace.Both && o.Groups > 1:
 		return c.Texts.Count(c.Units, "fit.left.both", o.Leftover, first, last)
 	}
 	return c.Texts.Count(c.Units, "fit.left.far", o.Leftover, last)
@@ -98,5 +115,5 @@ func exactWords(c *bot.Call, ends int, o lace.Option) string {
 	if o.ExactBelow == ends {
 		return c.Say("fit.exact")
 	}
-	return c.Say(calc.Key("fit.near"), o.ExactBelow, o.ExactAbove)
+	return c.Say("fit.near", o.ExactBelow, o.ExactAbove)
 }

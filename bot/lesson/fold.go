@@ -11,7 +11,8 @@ func (r run) last() int { return r.To + (r.Times-1)*(r.To-r.From+1) }
 
 // fold finds what a row says over and over, so that a plan of hundreds of moves
 // is told in a few lines. Only moves that are alike in every word fold, so no
-// count is hidden; a stretch folds when that saves at least two lines.
+// count is hidden; a stretch folds when that saves at least two lines. Moves go
+// there and back by turns, so a stretch that repeats is two moves at least.
 func fold(moves []lace.Move, longest int) []run {
 	var runs []run
 	for i := 0; i < len(moves); {

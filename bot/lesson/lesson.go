@@ -27,7 +27,7 @@ func Commands(looms class.Looms) []*bot.Command {
 		fitCommand(looms),
 		warpCommand(looms),
 		settCommand(looms),
-		yardageCommand(),
+		yardageCommand(looms),
 		wordCommand(),
 		bot.Help(func() []*bot.Command { return all }),
 	}

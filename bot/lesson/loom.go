@@ -11,6 +11,7 @@ import (
 	"weftroom/calc"
 	"weftroom/calc/lace"
 	"weftroom/calc/measure"
+	"weftroom/calc/warp"
 )
 
 // The heddles taken for granted until she has said hers: the first plan must
@@ -20,21 +21,40 @@ const (
 	usualHeddleMetric = 40 * measure.PerDecimetre
 )
 
-// questions are what loom asks, in order. Each is an argument of the command.
-var questions = []string{"kind", "width", "heddle", "ends", "rightmost", "from"}
-
+// loomData is what is known of a loom; what she has not said is null.
 type loomData struct {
-	Kind      class.Kind      `json:"kind"`
-	WidthM    float64         `json:"width_m"`
-	HeddleDPI float64         `json:"heddle_dpi"`
-	EPI       float64         `json:"epi"`
-	Ends      int             `json:"ends"`
-	Counted   bool            `json:"counted"` // the ends are her count, not worked out
-	Rightmost class.Rightmost `json:"rightmost"`
-	From      string          `json:"from"`
-	Asks      string          `json:"asks"` // the next question, "" when all is known
-	Row       *rowData        `json:"row"`  // her first plan, null until a width or a count is known
+	Kind      *string  `json:"kind"`
+	WidthM    *float64 `json:"width_m"`
+	HeddleDPI *float64 `json:"heddle_dpi"`
+	EPI       *float64 `json:"epi"`
+	Ends      *int     `json:"ends"`    // as counted or, when there is a plan, as worked out for it
+	Counted   bool     `json:"counted"` // the ends are her count
+	Rightmost *string  `json:"rightmost"`
+	From      *string  `json:"from"`
+	Units     *string  `json:"units"`
+	Asks      *string  `json:"asks"` // the next question, null when all is known
+	Row       *rowData `json:"row"`  // her first plan, null until a width or a count is known
 }
+
+func loomDataOf(l class.Loom) loomData {
+	return loomData{
+		Kind: said(string(l.Kind)), WidthM: orNull(l.Width),
+		HeddleDPI: orNull(measure.Ratio(l.Heddle.In(measure.PerInch))), EPI: orNull(measure.Ratio(l.EndsPerLength().In(measure.PerInch))),
+		Ends: said(l.Ends), Counted: l.Ends > 0, Rightmost: said(string(l.Rightmost)), From: said(l.From),
+		Units: said(unitNames[l.Units]), Asks: said(nextQuestion(l)),
+	}
+}
+
+// said is null for what has not been said.
+func said[T comparable](v T) *T {
+	var nothing T
+	if v == nothing {
+		return nil
+	}
+	return &v
+}
+
+var unitNames = map[measure.Units]string{measure.Imperial: "inches", measure.Metric: "centimetres"}
 
 func loomCommand(looms class.Looms) *bot.Command {
 	return &bot.Command{
@@ -47,7 +67,7 @@ func loomCommand(looms class.Looms) *bot.Command {
 			{Name: "ends", Kind: bot.Count, Min: minEnds, Max: maxEnds},
 			{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
 			{Name: "from", Kind: bot.Choice, Choices: []string{"right", "left"}},
-			{Name: "units", Kind: bot.Choice, Choices: []string{"inches", "centimetres"}},
+			{Name: "units", Kind: bot.Choice, Choices: []string{unitNames[measure.Imperial], unitNames[measure.Metric]}},
 			{Name: "unsure", Kind: bot.Choice, Choices: questions},
 			{Name: "clear", Kind: bot.Choice, Choices: []string{"yes"}},
 		},
@@ -69,12 +89,11 @@ func report(ctx context.Context, c *bot.Call, looms class.Looms) (bot.Reply, err
 	if err != nil {
 		return bot.Reply{}, err
 	}
-	if c.Args.Has("clear") {
-		err := looms.KeepLoom(ctx, c.Request.From, class.Loom{})
-		return bot.Reply{Title: c.Say("loom.title"), Body: []bot.Block{bot.Paragraph(c.Say("loom.cleared"))}}, err
-	}
 	before := loom
-	if loom, err = said(c, loom); err != nil {
+	if c.Args.Has("clear") {
+		loom = class.Loom{}
+	}
+	if loom, err = laidOver(c, loom); err != nil {
 		return bot.Reply{}, err
 	}
 	if loom.Units != measure.Unset {
@@ -99,9 +118,11 @@ func same(a, b class.Loom) bool {
 		a.Ends == b.Ends && a.Rightmost == b.Rightmost && a.From == b.From && a.Units == b.Units
 }
 
-// said lays the arguments over a loom. A new width or heddle makes an older
-// count of ends void when the two no longer agree: it was another warp.
-func said(c *bot.Call, l class.Loom) (class.Loom, error) {
+// laidOver lays the arguments over a loom. A new width or heddle makes an older
+// count of ends void when the two no longer agree: it was another warp. A new
+// count that does not agree with an older width is refused, since she may have
+// miscounted.
+func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 	a := c.Args
 	if a.Has("kind") {
 		l.Kind = class.Kind(a.Text("kind"))
@@ -128,7 +149,7 @@ func said(c *bot.Call, l class.Loom) (class.Loom, error) {
 	l.Units = unitsSaid(a, l.Units)
 	if a.Has("ends") {
 		l.Ends = a.Count("ends")
-	} else if l.Ends > 0 && l.EndsPerLength() > 0 && disagree(c, l) {
+	} else if l.Ends > 0 && disagree(l) {
 		l.Ends = 0
 	}
 	if err := fits(l); err != nil {
@@ -137,12 +158,27 @@ func said(c *bot.Call, l class.Loom) (class.Loom, error) {
 	if l.Ends == 0 && l.Width == 0 {
 		return l, nil
 	}
-	_, err := measured(c, withUsualHeddle(c, l))
+	_, err := measured(withUsualHeddle(c, l))
+	if f, bad := asFault(err); bad && f.Key == warp.KeyEndsDisagree && !a.Has("width") {
+		return l, anotherWarp(c, l, f)
+	}
 	return l, err
 }
 
-func disagree(c *bot.Call, l class.Loom) bool {
-	_, err := measured(c, l)
+// anotherWarp refuses a count of ends that does not agree with the width of
+// before, and shows how to say that it is another warp.
+func anotherWarp(c *bot.Call, l class.Loom, f *calc.Fault) *calc.Fault {
+	u := l.Units
+	if u == measure.Unset {
+		u = c.Units
+	}
+	width := warp.Width(l.Ends, l.EndsPerLength())
+	f.Key, f.Example = "loom.ends_disagree", "loom ends:"+strconv.Itoa(l.Ends)+" width:"+quoted(u.Length(width))
+	return f
+}
+
+func disagree(l class.Loom) bool {
+	_, err := measured(l)
 	return err != nil
 }
 
@@ -167,13 +203,10 @@ func unitsSaid(a bot.Args, before measure.Units) measure.Units {
 	case "centimetres":
 		return measure.Metric
 	}
-	if before != measure.Unset || !a.Has("width") {
+	if before != measure.Unset {
 		return before
 	}
-	if strings.HasSuffix(strings.ToLower(strings.TrimRight(a.Raw("width"), " s")), "m") {
-		return measure.Metric
-	}
-	return measure.Imperial
+	return measure.UnitsOf(a.Raw("width"))
 }
 
 func withUsualHeddle(c *bot.Call, l class.Loom) class.Loom {
@@ -190,17 +223,18 @@ func withUsualHeddle(c *bot.Call, l class.Loom) class.Loom {
 // one, and asks the next question.
 func loomReply(c *bot.Call, l class.Loom) (bot.Reply, error) {
 	reply := bot.Reply{Title: c.Say("loom.title")}
+	if c.Args.Has("clear") {
+		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.cleared")))
+	}
 	assumed := withUsualHeddle(c, l)
 	if q := c.Args.Text("unsure"); q != "" {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say(calc.Key("loom.unsure."+questionKey(q, l)))))
 	}
 	reply.Body = append(reply.Body, known(c, l))
-	data := loomData{
-		Kind: l.Kind, WidthM: float64(l.Width), HeddleDPI: l.Heddle.In(measure.PerInch), EPI: l.EndsPerLength().In(measure.PerInch),
-		Ends: l.Ends, Counted: l.Ends > 0, Rightmost: l.Rightmost, From: l.From, Asks: nextQuestion(l),
-	}
+	data := loomDataOf(l)
+	ends := 0
 	if l.Ends > 0 || l.Width > 0 {
-		w, err := measured(c, assumed)
+		w, err := measured(assumed)
 		if err != nil {
 			return reply, err
 		}
@@ -211,12 +245,12 @@ func loomReply(c *bot.Call, l class.Loom) (bot.Reply, error) {
 		if l.EndsPerLength() == 0 && l.Ends == 0 {
 			reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.assumed", assumed.Heddle, w.ends)))
 		}
-		reply.Body = append(reply.Body, bot.Heading(c.Say("loom.first_plan", plan.Title)))
+		reply.Body = append(reply.Body, bot.Heading(c.Say("loom.first_plan")), bot.Paragraph(plan.Title+"."))
 		reply.Body = append(reply.Body, plan.Body...)
 		row := plan.Data.(rowData)
-		data.Ends, data.Row = w.ends, &row
+		ends, data.Ends, data.Row = w.ends, &w.ends, &row
 	}
-	ask(c, &reply, l, data.Ends)
+	ask(c, &reply, l, ends)
 	reply.Data = data
 	return reply, nil
 }
@@ -245,101 +279,9 @@ func known(c *bot.Call, l class.Loom) bot.Block {
 	add(l.Ends > 0, "loom.ends", l.Ends)
 	add(l.Rightmost != "", "loom.rightmost", calc.Key("loom.rightmost."+string(l.Rightmost)))
 	add(l.From != "", "loom.from", calc.Key("side."+l.From))
+	add(l.Units != measure.Unset, calc.Key("loom.units."+unitNames[l.Units]))
 	if len(list) == 0 {
 		return bot.Paragraph(c.Say("loom.nothing"))
 	}
-	if l.Units != measure.Unset {
-		list = append(list, c.Say(calc.Key("loom.units."+strconv.Itoa(int(l.Units)))))
-	}
 	return list
-}
-
-// nextQuestion is the first that is neither answered nor answered with "I don't
-// know"; a width nobody knows is asked for again unless the ends were counted.
-func nextQuestion(l class.Loom) string {
-	answered := map[string]bool{
-		"kind": l.Kind != "", "width": l.Width > 0 || l.Ends > 0, "heddle": l.EndsPerLength() > 0,
-		"ends": l.Ends > 0, "rightmost": l.Rightmost != "", "from": l.From != "",
-	}
-	for _, q := range questions {
-		if !answered[q] && (!slices.Contains(l.Unsure, q) || q == "width") {
-			return q
-		}
-	}
-	return ""
-}
-
-// questionKey is a question's key: shafts are asked about in other words than
-// a rigid heddle.
-func questionKey(q string, l class.Loom) string {
-	onShafts := l.Kind == class.TableLoom || l.Kind == class.FloorLoom
-	if onShafts && (q == "heddle" || q == "rightmost") {
-		return q + "_shafts"
-	}
-	return q
-}
-
-// ask puts the next question under a reply, with a button for each usual answer.
-func ask(c *bot.Call, reply *bot.Reply, l class.Loom, ends int) {
-	q := nextQuestion(l)
-	if q == "" {
-		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.complete")))
-		return
-	}
-	key := questionKey(q, l)
-	param := q
-	if key == "heddle_shafts" {
-		param = "sett"
-	}
-	line := "loom " + param + ":"
-	reply.Body = append(reply.Body, bot.Heading(c.Say("loom.question")), bot.Paragraph(c.Say(calc.Key("loom.ask."+key))))
-	for _, answer := range usualAnswers(q, l, ends) {
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: answerLabel(c, q, answer), Line: line + quoted(answer)})
-	}
-	unsure := "loom unsure:" + q
-	reply.Buttons = append(reply.Buttons, bot.Button{Label: c.Say("loom.unsure"), Line: unsure})
-	reply.Ask = &bot.Question{Line: line, Unsure: unsure}
-}
-
-func usualAnswers(q string, l class.Loom, ends int) []string {
-	switch q {
-	case "kind":
-		return class.Kinds
-	case "heddle":
-		if l.Units == measure.Metric {
-			return []string{"30/10cm", "40/10cm", "50/10cm"}
-		}
-		return []string{"8", "10", "12", "12.5"}
-	case "ends":
-		if ends > 0 && l.EndsPerLength() > 0 {
-			return []string{strconv.Itoa(ends)}
-		}
-	case "rightmost":
-		switch l.Kind {
-		case class.RigidHeddle:
-			return class.Rightmosts[:2]
-		case class.TableLoom, class.FloorLoom:
-			return class.Rightmosts[2:]
-		}
-		return class.Rightmosts
-	case "from":
-		return []string{"right", "left"}
-	}
-	return nil
-}
-
-// answerLabel is what a button says: words where there are words for it.
-func answerLabel(c *bot.Call, q, answer string) string {
-	key := calc.Key("loom." + q + "." + strings.ReplaceAll(answer, " ", "_"))
-	if label := c.Say(key); label != string(key) {
-		return label
-	}
-	return answer
-}
-
-func quoted(s string) string {
-	if strings.Contains(s, " ") {
-		return `"` + s + `"`
-	}
-	return s
 }

@@ -2,12 +2,17 @@ package lesson
 
 import (
 	"context"
+	"strconv"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/calc/lace"
 	"weftroom/calc/measure"
 )
+
+// usualStrands of weft are wound together: they fill better and show the holes
+// better than one (common practice, no source).
+const usualStrands = 2
 
 func rowCommand(looms class.Looms) *bot.Command {
 	return &bot.Command{
@@ -25,7 +30,7 @@ func rowCommand(looms class.Looms) *bot.Command {
 			{Name: "leftover", Kind: bot.Choice, Default: "far", Choices: []string{"far", "both"}},
 			{Name: "edge", Kind: bot.Count, Default: "0", Min: "0", Max: "2000"},
 			{Name: "repeat", Kind: bot.Choice, Default: "straight", Choices: []string{"straight", "halfdrop"}},
-			{Name: "strands", Kind: bot.Count, Default: "2", Min: "1", Max: "12"},
+			{Name: "strands", Kind: bot.Count, Default: strconv.Itoa(usualStrands), Min: "1", Max: "12"},
 			{Name: "ppi", Kind: bot.Density, Min: minSett, Max: maxSett},
 			{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
 		},
@@ -68,7 +73,10 @@ func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
 	if err != nil {
 		return bot.Reply{}, err
 	}
-	strands := max(c.Args.Count("strands"), 1)
+	strands := usualStrands
+	if n := c.Args.Count("strands"); n > 0 {
+		strands = n
+	}
 	var weft measure.Length
 	if w.sett > 0 {
 		if weft, err = lace.Weft(plan, w.sett, c.Args.Density("ppi"), strands); err != nil {
@@ -76,7 +84,7 @@ func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
 		}
 	}
 	t := rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}
-	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowDataOf(plan, weft)}, nil
+	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowData{plan, weft}}, nil
 }
 
 func planned(p lace.Pattern) (*lace.Plan, error) {

@@ -117,6 +117,7 @@ func (t rowText) rowBlocks(rows []int) []bot.Block {
 }
 
 // rowNumbers writes 1, 2, 3, 7 as "1–3, 7" and every second of many rows as "1, 3 … 99".
+// Every number can be read back: a weaver must know which rows are meant.
 func rowNumbers(rows []int) string {
 	if len(rows) > 3 {
 		if by := rows[1] - rows[0]; by > 1 && evenly(rows, by) {
@@ -136,10 +137,6 @@ func rowNumbers(rows []int) string {
 		parts = append(parts, part)
 		i = j + 1
 	}
-	const most = 12
-	if len(parts) > most {
-		parts = append(append(parts[:most-1:most-1], "…"), parts[len(parts)-1])
-	}
 	return strings.Join(parts, ", ")
 }
 
@@ -152,8 +149,9 @@ func evenly(rows []int, by int) bool {
 	return true
 }
 
-// groups says how the row's groups lie, in working order: "from the right: 15
-// groups of 6 ends, 1 group of 7 ends".
+// groups says how the row's groups lie, in working order: "counted from the
+// right: 15 of 6 ends (3 raised), 1 of 7 ends (4 raised with heddle up, 3 with
+// heddle down)".
 func (t rowText) groups(row lace.Row) string {
 	sizes := t.sizes(row)
 	var parts []string
@@ -162,14 +160,19 @@ func (t rowText) groups(row lace.Row) string {
 		for j < len(sizes) && sizes[j] == sizes[i] {
 			j++
 		}
-		key := calc.Key("row.groups")
-		if sizes[i]%2 == 1 {
-			key = "row.groups_odd"
-		}
-		parts = append(parts, t.count(key, j-i, sizes[i], sizes[i]/2, sizes[i]/2+1))
+		parts = append(parts, t.group(sizes[i], row.Groups[i], j-i))
 		i = j
 	}
 	return t.say("row.groups.list", sideKey(row.Start), parts)
+}
+
+// group is so many groups of a size; an odd one has another count in each shed.
+func (t rowText) group(ends, raisedInShed1, times int) string {
+	if raisedInShed1*2 == ends {
+		return t.say("row.groups", times, ends, raisedInShed1)
+	}
+	one, two := lace.Shed1, lace.Shed2
+	return t.say("row.groups_odd", times, ends, raisedInShed1, t.sheds.name[one], ends-raisedInShed1, t.sheds.name[two])
 }
 
 // sizes are the ends of each group in working order. The end over of an odd
@@ -190,20 +193,48 @@ func (t rowText) sizes(row lace.Row) []int {
 	return sizes
 }
 
-// surprise explains the last moves of a row whose last group is not like the
-// one before it, ahead of the moves.
+// surprise explains, ahead of the moves, the counts at the end of a row whose
+// last groups are not like most of those before them.
 func (t rowText) surprise(row lace.Row) string {
 	sizes := t.sizes(row)
-	k, p := len(sizes), t.plan.Design.Passes
-	if k < 3 || sizes[k-1] == sizes[k-2] {
+	usual := mostCommon(sizes)
+	first := len(sizes) // of the groups that differ
+	for first > 0 && sizes[first-1] != usual {
+		first--
+	}
+	if first == len(sizes) || first == 0 {
 		return ""
 	}
-	on := (k - 1) * (p - 1) // index of the move on to the last group
-	last := k * (p - 1)     // index of the last forward pass
-	before := on - (p - 1)  // the move on before it
-	m := row.Moves
-	return t.say("row.surprise", sideKey(row.Start.Other()), sizes[k-1], sizes[k-2],
-		on+1, m[on].Under, m[before].Under, last+1, m[last].Under, m[last-1].Under)
+	p := t.plan.Design.Passes
+	on := func(group int) int { return group*(p-1) + 1 } // number of the move on to a group, of the last move beyond them all
+	under := func(move int) int { return row.Moves[move-1].Under }
+	last := on(len(sizes))
+	end := t.say("row.surprise.last", last, under(last), under(last-1))
+	side := sideKey(row.Start.Other())
+	if first == len(sizes)-1 {
+		return t.say("row.surprise.one", side, sizes[first], usual, on(first), under(on(first))) + " " + end
+	}
+	var ends, moves []string
+	for i := first; i < len(sizes); i++ {
+		ends = append(ends, strconv.Itoa(sizes[i]))
+		moves = append(moves, t.say("row.surprise.move", on(i), under(on(i))))
+	}
+	return t.say("row.surprise.many", len(sizes)-first, side, usual, ends, moves) + " " + end
+}
+
+// mostCommon is the size that most groups have, the earliest of equals.
+func mostCommon(sizes []int) int {
+	times := map[int]int{}
+	for _, s := range sizes {
+		times[s]++
+	}
+	best := sizes[0]
+	for _, s := range sizes {
+		if times[s] > times[best] {
+			best = s
+		}
+	}
+	return best
 }
 
 func (t rowText) steps(row lace.Row) bot.Steps {
@@ -240,14 +271,9 @@ func (t rowText) step(row lace.Row, number int) bot.Step {
 }
 
 func (t rowText) again(r run) bot.Step {
-	moves := strconv.Itoa(r.From)
-	key := calc.Key("move.again_one")
-	if r.To > r.From {
-		moves += "–" + strconv.Itoa(r.To)
-		key = "move.again"
-	}
+	moves := strconv.Itoa(r.From) + "–" + strconv.Itoa(r.To)
 	label := strconv.Itoa(r.To+1) + "–" + strconv.Itoa(r.last())
-	return bot.Step{Label: label, Text: t.count(key, r.Times-1, moves), Short: "↻ " + moves + " ×" + strconv.Itoa(r.Times-1)}
+	return bot.Step{Label: label, Text: t.count("move.again", r.Times-1, moves), Short: "↻ " + moves + " ×" + strconv.Itoa(r.Times-1)}
 }
 
 // round is the work around the rows.
@@ -261,15 +287,18 @@ func (t rowText) round() bot.List {
 }
 
 func (t rowText) weftLine() string {
-	high := t.plan.PicksHigh()
+	high := t.plan.PicksHigh() // 3 at least
 	switch {
 	case t.weft == 0:
-		return t.count("row.height", high, t.strands)
+		return t.say("row.height", high)
 	case t.c.Args.Density("ppi") > 0:
-		return t.count("row.weft_drops", high, t.weft, t.strands)
+		return t.say("row.weft_drops", high, t.weft, t.wound())
 	}
-	return t.count("row.weft", high, t.weft, t.strands)
+	return t.say("row.weft", high, t.weft, t.wound())
 }
+
+// wound says how many strands of weft are counted.
+func (t rowText) wound() string { return t.count("row.strands", t.strands) }
 
 func (t rowText) proof() string {
 	moves := 0

@@ -10,6 +10,7 @@ import (
 	"weftroom/bot/class"
 	"weftroom/calc"
 	"weftroom/calc/measure"
+	"weftroom/calc/warp"
 	"weftroom/calc/yarn"
 )
 
@@ -46,9 +47,11 @@ func settCommand(looms class.Looms) *bot.Command {
 			if err != nil {
 				return bot.Reply{}, err
 			}
-			a, err := yarn.Advise(y, weaves[c.Args.Text("weave")], reedsFor(c, loom))
+			a, err := yarn.Advise(y, weaves[c.Args.Text("weave")], reedsFor(c))
 			if f, bad := asFault(err); bad {
-				f.Field = "yarn"
+				if f.Field = "yarn"; c.Args.Has("wpi") {
+					f.Field, f.Example = "wpi", "wpi:20"
+				}
 				return bot.Reply{}, f
 			}
 			if err != nil {
@@ -73,10 +76,9 @@ func settYarn(a bot.Args) (measure.Yarn, error) {
 	return y, missing("sett.need_yarn", "yarn", `sett yarn:"8/2 cotton"`)
 }
 
-// reedsFor are the heddles and reeds to choose from: hers, when she names one
-// or weaves on a rigid heddle that can be sleyed no other way.
-func reedsFor(c *bot.Call, l class.Loom) []measure.Sett {
-	if c.Units == measure.Metric || (c.Units == measure.Unset && l.Units == measure.Metric) {
+// reedsFor are the heddles and reeds to choose from, those of her units.
+func reedsFor(c *bot.Call) []measure.Sett {
+	if c.Units == measure.Metric {
 		return yarn.MetricReeds
 	}
 	return yarn.ImperialReeds
@@ -95,9 +97,9 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 	}
 	table := bot.Table{Head: []string{c.Say("lines.what"), c.Say("lines.value")}, Rows: [][]string{
 		row("sett.choice", a.Choice), row("sett.low", a.Low), row("sett.high", a.High),
-		row("sett.max", a.Max), row("sett.ceiling", a.Ceiling), row("sett.diameters", a.Diameters),
+		row(fullLabel(a), a.Max), row("sett.ceiling", a.Ceiling), row("sett.diameters", a.Diameters),
 	}}
-	reply.Body = []bot.Block{table, bot.Paragraph(sleyWords(c, a)), bot.Paragraph(methodWords(c, a))}
+	reply.Body = []bot.Block{table, bot.Paragraph(sleyOrder(c, a.Sley, a.Reed)), bot.Paragraph(methodWords(c, a))}
 	heddle := l.EndsPerLength()
 	if c.Args.Has("heddle") {
 		heddle = c.Args.Density("heddle")
@@ -105,7 +107,7 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 	if heddle > 0 {
 		reply.Body = append(reply.Body, bot.Paragraph(heddleWords(c, heddle, a)))
 	} else {
-		reply.Body = append(reply.Body, bot.Paragraph(c.Say("sett.rigid", nearest(reedsFor(c, l), a.Target))))
+		reply.Body = append(reply.Body, bot.Paragraph(rigidWords(c, a)))
 	}
 	if a.Weave != yarn.Lace {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("sett.lace_hint")))
@@ -113,15 +115,19 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 	return reply
 }
 
-func sleyWords(c *bot.Call, a yarn.Advice) string {
+// sleyOrder says how many ends go into the dents of a reed.
+func sleyOrder(c *bot.Call, sley []int, reed measure.Sett) string {
 	var order []string
-	for _, n := range a.Sley {
+	for _, n := range sley {
 		order = append(order, strconv.Itoa(n))
 	}
-	if len(order) == 1 {
-		return c.Texts.Count(c.Units, "sett.sley_even", a.Sley[0], a.Reed)
+	switch {
+	case len(order) == 1 && sley[0] == 1:
+		return c.Say("sett.sley_one", reed)
+	case len(order) == 1:
+		return c.Say("sett.sley_even", sley[0], reed)
 	}
-	return c.Say("sett.sley", strings.Join(order, "-"), a.Reed)
+	return c.Say("sett.sley", strings.Join(order, "-"), reed)
 }
 
 func methodWords(c *bot.Call, a yarn.Advice) string {
@@ -145,12 +151,23 @@ func heddleWords(c *bot.Call, heddle measure.Sett, a yarn.Advice) string {
 // tolerance lets a metric heddle pass for the inch heddle that it stands for.
 const tolerance = 0.02
 
-func nearest(heddles []measure.Sett, to measure.Sett) measure.Sett {
-	best := heddles[0]
-	for _, h := range heddles {
-		if max(h, to)/min(h, to) < max(best, to)/min(best, to) {
-			best = h
-		}
+// rigidWords say which rigid heddle comes nearest, and whether it will do.
+func rigidWords(c *bot.Call, a yarn.Advice) string {
+	heddle, _, _ := warp.NearestHeddle(a.Target, reedsFor(c))
+	switch {
+	case heddle < a.Low:
+		return c.Say("sett.rigid_open", heddle)
+	case heddle > a.High:
+		return c.Say("sett.rigid_close", heddle)
 	}
-	return best
+	return c.Say("sett.rigid", heddle)
+}
+
+// fullLabel names Advice.Max: by wraps it is the rule's own sett, which is no
+// upper bound.
+func fullLabel(a yarn.Advice) calc.Key {
+	if a.Method == yarn.ByWraps {
+		return "sett.rule"
+	}
+	return "sett.max"
 }

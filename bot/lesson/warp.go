@@ -2,7 +2,6 @@ package lesson
 
 import (
 	"context"
-	"strconv"
 	"strings"
 
 	"weftroom/bot"
@@ -129,7 +128,7 @@ func takeUp(text string) (share measure.Ratio, auto bool, err error) {
 	}
 	share, err = measure.ParseRatio(text)
 	if f, bad := asFault(err); bad {
-		return 0, false, &calc.Fault{Code: f.Code, Key: bot.KeyUnreadable, Field: "takeup", Args: []any{"takeup", f}, Example: "takeup:10% or takeup:auto"}
+		return 0, false, &calc.Fault{Code: f.Code, Key: "warp.takeup", Field: "takeup", Args: []any{"takeup", f}, Example: "takeup:10%"}
 	}
 	return share, false, err
 }
@@ -145,6 +144,9 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 		Data:  data,
 	}
 	notes := bot.List{}
+	if len(r.Sley) > 0 && o.Heddle > 0 && o.Sett > 0 {
+		notes = append(notes, sleyOrder(c, r.Sley, o.Heddle))
+	}
 	for _, n := range r.Notes {
 		notes = append(notes, c.Say(n.Key, n.Args...))
 	}
@@ -155,17 +157,44 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 	if err != nil {
 		return reply, err
 	}
-	notes = append(append(notes, bought...), c.Say("warp.guesses"), c.Say("warp.care"))
+	notes = append(append(notes, bought...), guessed(c, o)...)
+	notes = append(notes, c.Say("warp.care"))
 	reply.Body = append(reply.Body, notes)
 	return reply, nil
 }
 
-// linesTable shows every step of a reckoning.
+// guessed names what was taken for granted, so that nobody takes a guess of
+// ours for a measurement of hers.
+func guessed(c *bot.Call, o warp.Order) bot.List {
+	var guesses []string
+	for _, g := range []struct {
+		name  string
+		key   calc.Key
+		share measure.Ratio
+	}{{"takeup", "warp.guess.takeup", o.TakeUp}, {"shrink", "warp.guess.shrink", o.Shrink}, {"drawin", "warp.guess.drawin", o.DrawIn}} {
+		if !c.Args.Has(g.name) {
+			guesses = append(guesses, c.Say(g.key, g.share))
+		}
+	}
+	if len(guesses) == 0 {
+		return nil
+	}
+	return bot.List{c.Say("warp.guesses", guesses)}
+}
+
+// linesTable shows every step of a reckoning but the lengths that are nothing:
+// a fringe or a sample that nobody wants only makes it longer to read.
 func linesTable(c *bot.Call, lines []warp.Line) bot.Table {
 	t := bot.Table{Head: []string{c.Say("lines.what"), c.Say("lines.value"), c.Say("lines.how")}}
 	for _, l := range lines {
+		if l.Value == measure.Length(0) {
+			continue
+		}
 		how := ""
-		if l.How != "" {
+		switch {
+		case l.How == warp.KeyHowGiven && !c.Args.Has("takeup"):
+			how = c.Say("warp.how.guess")
+		case l.How != "":
 			how = c.Say(l.How)
 		}
 		t.Rows = append(t.Rows, []string{c.Say(l.Label), c.Say("lines.format", l.Value), how})
@@ -201,70 +230,4 @@ func orNull[Q ~float64](q Q) *float64 {
 	}
 	f := float64(q)
 	return &f
-}
-
-// buying turns yarn into skeins, and skeins into money, when the asker says how
-// large a skein is and what it costs.
-func buying(c *bot.Call, o warp.Order, r *warp.Result) (bot.List, error) {
-	text := c.Args.Text("skein")
-	if text == "" {
-		if c.Args.Has("price") {
-			return nil, missing("warp.price_needs_skein", "skein", "skein:100g")
-		}
-		return nil, nil
-	}
-	warpSkein, err := skeinLength(text, c.Units, o.Warp)
-	if err != nil {
-		return nil, err
-	}
-	weftSkein, err := skeinLength(text, c.Units, o.Weft)
-	if err != nil {
-		return nil, err
-	}
-	var list bot.List
-	total := 0
-	for _, s := range []struct {
-		key          calc.Key
-		yarn, length measure.Length
-	}{{"warp.skeins.warp", r.WarpYarn, warpSkein}, {"warp.skeins.weft", r.WeftYarn, weftSkein}} {
-		if s.yarn == 0 {
-			continue
-		}
-		n, err := warp.Skeins(s.yarn, s.length, skeinMargin)
-		if err != nil {
-			return nil, err
-		}
-		total += n
-		list = append(list, c.Texts.Count(c.Units, s.key, n, s.length, measure.Ratio(skeinMargin)))
-	}
-	if c.Args.Has("price") {
-		cost := c.Args.Cents("price") * int64(total)
-		list = append(list, c.Texts.Count(c.Units, "warp.cost", total, strconv.FormatInt(cost/100, 10)+"."+twoDigits(cost%100)))
-	}
-	return list, nil
-}
-
-// skeinMargin is added to the yarn before skeins are counted (common practice, no source).
-const skeinMargin = 0.1
-
-func twoDigits(n int64) string { return strconv.FormatInt(100+n, 10)[1:] }
-
-// skeinLength reads "100g" or "200 m": by mass it needs the yarn.
-func skeinLength(text string, u measure.Units, t measure.Tex) (measure.Length, error) {
-	if l, err := measure.ParseLength(text, measure.Unset); err == nil && l > 0 {
-		return l, nil
-	}
-	m, err := measure.ParseMass(text)
-	if f, bad := asFault(err); bad {
-		return 0, &calc.Fault{Code: f.Code, Key: bot.KeyUnreadable, Field: "skein", Args: []any{"skein", f}, Example: "skein:100g"}
-	}
-	switch {
-	case err != nil:
-		return 0, err
-	case m == 0:
-		return 0, &calc.Fault{Code: calc.OutOfRange, Key: "warp.skein_zero", Field: "skein", Example: "skein:100g"}
-	case t == 0:
-		return 0, missing("warp.skein_needs_yarn", "yarn", `yarn:"8/2 cotton"`)
-	}
-	return measure.Length(float64(m) / float64(t) * 1000), nil
 }

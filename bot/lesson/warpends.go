@@ -6,14 +6,16 @@ import (
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/calc"
+	"weftroom/calc/lace"
 	"weftroom/calc/measure"
 	"weftroom/calc/warp"
 )
 
 // Sentences about the warp that a question is about.
 const (
-	keyNeedEnds   calc.Key = "ends.need"        // the command
+	keyNeedEnds   calc.Key = "ends.need"        // no arguments
 	keyNeedHeddle calc.Key = "ends.need_heddle" // no arguments
+	keyWidthEnds  calc.Key = "ends.width_ends"  // the argument, the width, the sett, the ends that they make, least, most
 )
 
 // theWarp is the warp that a question is about: from its arguments, and for
@@ -25,17 +27,31 @@ type theWarp struct {
 	loom  class.Loom // with what the arguments say laid over it
 }
 
-// warpOf reads ends, width, heddle and sett. A warp described in the question
-// replaces the one on the loom whole: her own count of ends says nothing of
-// another width.
+// warpOf is the warp that the arguments describe, on the loom that she has
+// reported.
 func warpOf(ctx context.Context, c *bot.Call, looms class.Looms) (theWarp, error) {
 	loom, err := looms.Loom(ctx, c.Request.From)
 	if err != nil {
 		return theWarp{}, err
 	}
-	a := c.Args
+	loom = warpSaid(c.Args, loom)
+	if c.Args.Has("rightmost") {
+		loom.Rightmost = class.Rightmost(c.Args.Text("rightmost"))
+	}
+	if c.Args.Has("from") {
+		loom.From = c.Args.Text("from")
+	}
+	return measured(loom)
+}
+
+// warpSaid lays ends, width, heddle and sett over a loom. A warp described in
+// the question replaces the one on the loom whole: her own count of ends says
+// nothing of another width, nor of the same width in another heddle.
+func warpSaid(a bot.Args, loom class.Loom) class.Loom {
 	if a.Has("ends") || a.Has("width") {
 		loom.Ends, loom.Width = a.Count("ends"), a.Length("width")
+	} else if loom.Width > 0 && (a.Has("heddle") || a.Has("sett")) {
+		loom.Ends = 0
 	}
 	if a.Has("heddle") {
 		loom.Heddle, loom.Sett = a.Density("heddle"), 0
@@ -43,28 +59,27 @@ func warpOf(ctx context.Context, c *bot.Call, looms class.Looms) (theWarp, error
 	if a.Has("sett") {
 		loom.Sett = a.Density("sett")
 	}
-	if a.Has("rightmost") {
-		loom.Rightmost = class.Rightmost(a.Text("rightmost"))
-	}
-	if a.Has("from") {
-		loom.From = a.Text("from")
-	}
-	return measured(c, loom)
+	return loom
 }
 
 // measured works out what a description of a loom leaves open and refuses one
 // that does not agree with itself.
-func measured(c *bot.Call, loom class.Loom) (theWarp, error) {
+func measured(loom class.Loom) (theWarp, error) {
 	w := theWarp{ends: loom.Ends, sett: loom.EndsPerLength(), width: loom.Width, loom: loom}
 	switch {
 	case w.ends == 0 && w.width == 0:
-		return w, missing(keyNeedEnds, "ends", c.Texts.Say(0, "ends.need.example"), "row")
+		return w, missing(keyNeedEnds, "ends", "ends:97")
 	case w.sett == 0 && w.ends == 0:
 		return w, missing(keyNeedHeddle, "heddle", "heddle:10")
 	case w.sett == 0:
 		return w, nil
 	case w.ends == 0:
-		w.ends = warp.Ends(w.width, w.sett)
+		if w.ends = warp.Ends(w.width, w.sett); w.ends < lace.MinEnds || w.ends > lace.MaxEnds {
+			return w, &calc.Fault{
+				Code: calc.OutOfRange, Key: keyWidthEnds, Field: "width", Example: "width:15in heddle:10",
+				Args: []any{"width", w.width, w.sett, w.ends, lace.MinEnds, lace.MaxEnds},
+			}
+		}
 	case w.width > 0:
 		if err := warp.Agree(w.ends, w.width, w.sett); err != nil {
 			return w, err

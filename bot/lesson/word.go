@@ -15,8 +15,11 @@ type wordData struct {
 	See  []string `json:"see"`
 }
 
-// KeyNoWord says that the glossary does not have a word: the word.
-const keyNoWord calc.Key = "word.none"
+// Sentences about words that the glossary does not have.
+const (
+	keyNoWord   calc.Key = "word.none" // the word
+	keyNearWord calc.Key = "word.near" // the word, the names of those that it is near to
+)
 
 func wordCommand() *bot.Command {
 	return &bot.Command{
@@ -32,13 +35,22 @@ func wordCommand() *bot.Command {
 			if found {
 				return wordReply(c, w), nil
 			}
-			f := &calc.Fault{Code: calc.BadValue, Key: keyNoWord, Field: "name", Args: []any{name}, Example: "word heddle"}
-			if len(near) > 0 {
-				f.Example = "word " + near[0].Name
-			}
-			return bot.Reply{}, f
+			return bot.Reply{}, unknownWord(name, near)
 		},
 	}
+}
+
+func unknownWord(name string, near []Word) *calc.Fault {
+	f := &calc.Fault{Code: calc.BadValue, Key: keyNoWord, Args: []any{name}, Example: "word heddle"}
+	if len(near) == 0 {
+		return f
+	}
+	names := make([]string, len(near))
+	for i, w := range near {
+		names[i] = w.Name
+	}
+	f.Key, f.Args, f.Example = keyNearWord, []any{name, strings.Join(names, " or ")}, "word "+names[0]
+	return f
 }
 
 func wordReply(c *bot.Call, w Word) bot.Reply {

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 	"weftroom/calc/warp"
 )
 
@@ -14,7 +15,7 @@ type yardageData struct {
 	WeftMassG *float64 `json:"weft_mass_g"`
 }
 
-func yardageCommand() *bot.Command {
+func yardageCommand(looms class.Looms) *bot.Command {
 	return &bot.Command{
 		Name: "yardage",
 		Params: []bot.Param{
@@ -34,8 +35,12 @@ func yardageCommand() *bot.Command {
 			`yardage width:38in sett:60 warp:38yd yarn:"30/1 cotton" ppi:64 cloth:36yd weftyarn:"36/1 cotton"`,
 			`yardage ends:152 warp:3m yarn:"230 m/100g"`,
 		},
-		Run: func(_ context.Context, c *bot.Call) (bot.Reply, error) {
-			y, err := yardsOf(c.Args)
+		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+			loom, err := looms.Loom(ctx, c.Request.From)
+			if err != nil {
+				return bot.Reply{}, err
+			}
+			y, err := yardsOf(c.Args, loom)
 			if err != nil {
 				return bot.Reply{}, err
 			}
@@ -56,13 +61,13 @@ func yardageCommand() *bot.Command {
 	}
 }
 
-func yardsOf(a bot.Args) (warp.Yards, error) {
+// yardsOf takes the warp from the arguments, and what they leave out from the
+// loom that she has reported.
+func yardsOf(a bot.Args, l class.Loom) (warp.Yards, error) {
+	l = warpSaid(a, l)
 	y := warp.Yards{
-		Ends: a.Count("ends"), Warp: a.Length("warp"), Width: a.Length("width"), Sett: a.Density("sett"),
-		PPI: a.Density("ppi"), Cloth: a.Length("cloth"), Strands: a.Count("strands"),
-	}
-	if y.Sett == 0 {
-		y.Sett = a.Density("heddle")
+		Ends: l.Ends, Width: l.Width, Sett: l.EndsPerLength(),
+		Warp: a.Length("warp"), PPI: a.Density("ppi"), Cloth: a.Length("cloth"), Strands: a.Count("strands"),
 	}
 	var err error
 	if y.WarpYarn, err = texOf(a, "yarn"); err != nil {

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -51,12 +54,12 @@ type answerFile struct {
 func (a *askCmd) Run(std *streams) error {
 	line, err := a.line(std.in)
 	if err != nil {
-		return err
+		return a.fail(std.out, err)
 	}
 	state := store.NewMemory()
 	if a.State != "" {
 		if state, err = store.Open(a.State); err != nil {
-			return err
+			return a.fail(std.out, err)
 		}
 	}
 	log := slog.New(slog.NewTextHandler(std.err, nil))
@@ -64,7 +67,7 @@ func (a *askCmd) Run(std *streams) error {
 	here := bot.Account{Chat: "ask", User: "you"}
 	r := d.Handle(context.Background(), bot.Request{ID: "ask", From: here, In: bot.Place{Chat: "ask"}, Direct: true, Role: bot.Teacher, Line: line})
 	if err := a.writeFiles(r.Files); err != nil {
-		return err
+		return a.fail(std.out, err)
 	}
 	if err := a.print(std.out, r); err != nil {
 		return err
@@ -79,8 +82,17 @@ func (a *askCmd) Run(std *streams) error {
 	return exit(exitAsker)
 }
 
-// line is the command line; one from standard input is read no further than
-// needed to say that it is too long.
+// fail is err, which main reports; a script gets its object all the same.
+func (a *askCmd) fail(out io.Writer, err error) error {
+	if a.JSON {
+		r := bot.Reply{Problem: &bot.Problem{Code: bot.Internal, Message: err.Error()}}
+		return errors.Join(err, answerOf(r).write(out))
+	}
+	return err
+}
+
+// line is the command line; of standard input no more than 4 MiB are read,
+// which is enough to say that it is too long.
 func (a *askCmd) line(in io.Reader) (string, error) {
 	if len(a.Line) != 1 || a.Line[0] != "-" {
 		return strings.Join(a.Line, " "), nil
@@ -105,13 +117,17 @@ func (a *askCmd) writeFiles(files []bot.File) error {
 }
 
 func (a *askCmd) print(out io.Writer, r bot.Reply) error {
-	if !a.JSON {
-		if r.Problem != nil {
-			return nil
-		}
-		_, err := io.WriteString(out, bot.Plain(r))
-		return err
+	if a.JSON {
+		return answerOf(r).write(out)
 	}
+	if r.Problem != nil {
+		return nil
+	}
+	_, err := io.WriteString(out, bot.Plain(r))
+	return err
+}
+
+func answerOf(r bot.Reply) answer {
 	o := answer{Command: r.Command, OK: r.Problem == nil, Title: r.Title, Text: bot.Plain(r), Data: r.Data, Files: []answerFile{}}
 	if p := r.Problem; p != nil {
 		o.Error = &answerError{p.Code, p.Message, p.Hint}
@@ -119,7 +135,44 @@ func (a *askCmd) print(out io.Writer, r bot.Reply) error {
 	for _, f := range r.Files {
 		o.Files = append(o.Files, answerFile{f.Name, f.MediaType, len(f.Bytes), f.Alt})
 	}
-	enc := json.NewEncoder(out)
+	return o
+}
+
+// streamed is data that writes itself as JSON piece by piece, because it may be
+// too large to hold as text.
+type streamed interface {
+	WriteJSON(w io.Writer) error
+}
+
+// write prints the answer on one line, its fields in the order of the type.
+func (o answer) write(out io.Writer) error {
+	w := bufio.NewWriterSize(out, 1<<16)
+	for _, f := range []struct {
+		before string
+		value  any
+	}{
+		{`{"command":`, o.Command}, {`,"ok":`, o.OK}, {`,"error":`, o.Error}, {`,"title":`, o.Title}, {`,"text":`, o.Text},
+		{`,"data":`, o.Data}, {`,"files":`, o.Files},
+	} {
+		w.WriteString(f.before) // its error comes back from Flush
+		if err := writeValue(w, f.value); err != nil {
+			return err
+		}
+	}
+	w.WriteString("}\n")
+	return w.Flush()
+}
+
+func writeValue(w io.Writer, v any) error {
+	if s, ok := v.(streamed); ok {
+		return s.WriteJSON(w)
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	return enc.Encode(o)
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(bytes.TrimSuffix(b.Bytes(), []byte("\n")))
+	return err
 }

@@ -1,0 +1,119 @@
+package lesson
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/calc"
+	"weftroom/calc/measure"
+)
+
+// questions are what loom asks, in order. Each is an argument of the command.
+var questions = []string{"kind", "width", "heddle", "ends", "rightmost", "from", "units"}
+
+// nextQuestion is the first that is neither answered nor answered with "I don't
+// know"; a width nobody knows is asked for again unless the ends were counted.
+func nextQuestion(l class.Loom) string {
+	answered := map[string]bool{
+		"kind": l.Kind != "", "width": l.Width > 0 || l.Ends > 0, "heddle": l.EndsPerLength() > 0,
+		"ends": l.Ends > 0, "rightmost": l.Rightmost != "", "from": l.From != "",
+		"units": l.Units != measure.Unset,
+	}
+	for _, q := range questions {
+		if !answered[q] && (!slices.Contains(l.Unsure, q) || q == "width") {
+			return q
+		}
+	}
+	return ""
+}
+
+// questionKey is a question's key: shafts are asked about in other words than
+// a rigid heddle.
+func questionKey(q string, l class.Loom) string {
+	onShafts := l.Kind == class.TableLoom || l.Kind == class.FloorLoom
+	if onShafts && (q == "heddle" || q == "rightmost") {
+		return q + "_shafts"
+	}
+	return q
+}
+
+// ask puts the next question under a reply, with a button for each usual answer.
+func ask(c *bot.Call, reply *bot.Reply, l class.Loom, ends int) {
+	q := nextQuestion(l)
+	if q == "" {
+		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.complete")))
+		return
+	}
+	key := questionKey(q, l)
+	param := q
+	if key == "heddle_shafts" {
+		param = "sett"
+	}
+	line := "loom " + param + ":"
+	reply.Body = append(reply.Body, bot.Heading(c.Say("loom.question")), bot.Paragraph(c.Say(calc.Key("loom.ask."+key))))
+	for _, answer := range usualAnswers(q, l, ends) {
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: answerLabel(c, q, answer), Line: line + quoted(answer)})
+	}
+	unsure := "loom unsure:" + q
+	reply.Buttons = append(reply.Buttons, bot.Button{Label: c.Say("loom.unsure"), Line: unsure})
+	reply.Ask = &bot.Question{Line: line, Unsure: unsure}
+}
+
+func usualAnswers(q string, l class.Loom, ends int) []string {
+	switch q {
+	case "kind":
+		return class.Kinds
+	case "heddle":
+		if l.Kind == class.TableLoom || l.Kind == class.FloorLoom {
+			return usualSetts(l.Units)
+		}
+		if l.Units == measure.Metric {
+			return []string{"30/10cm", "40/10cm", "50/10cm"}
+		}
+		return []string{"8", "10", "12", "12.5"}
+	case "ends":
+		if ends > 0 && l.EndsPerLength() > 0 {
+			return []string{strconv.Itoa(ends)}
+		}
+	case "rightmost":
+		switch l.Kind {
+		case class.RigidHeddle:
+			return class.Rightmosts[:2]
+		case class.TableLoom, class.FloorLoom:
+			return class.Rightmosts[2:]
+		}
+		return class.Rightmosts
+	case "from":
+		return []string{"right", "left"}
+	case "units":
+		return []string{unitNames[measure.Imperial], unitNames[measure.Metric]}
+	}
+	return nil
+}
+
+// usualSetts are asked about on shafts, where several ends go into a dent.
+func usualSetts(u measure.Units) []string {
+	if u == measure.Metric {
+		return []string{"40/10cm", "60/10cm", "80/10cm"}
+	}
+	return []string{"10", "15", "20"}
+}
+
+// answerLabel is what a button says: words where there are words for it.
+func answerLabel(c *bot.Call, q, answer string) string {
+	key := calc.Key("loom." + q + "." + strings.ReplaceAll(answer, " ", "_"))
+	if label := c.Say(key); label != string(key) {
+		return label
+	}
+	return answer
+}
+
+func quoted(s string) string {
+	if strings.Contains(s, " ") {
+		return `"` + s + `"`
+	}
+	return s
+}
