@@ -240,6 +240,7 @@ func TestProveNamesTheFlaw(t *testing.T) {
 		{"an odd end left behind by a wrong first shed", one, nil, []string{".2<2"}, 5, 1, 1, "first shed"},
 		{"a wrong first shed that comes out all the same", single, []int{4}, []string{".2<4 ~1>4 ~2<4 ~1>4h"}, 5, 1, 1, "first shed"},
 		{"one movement made in two", one, nil, []string{".1<2 !2>2 ~1<2 !1<2 ~2>2 !1<2 ~2>4h"}, 5, 1, 4, "goes on"},
+		{"the first movement made in two", one, nil, []string{".1<2 !1<2"}, 5, 1, 2, "goes on"},
 		{"a border in the far group", one, nil, []string{".1<2 !2>2 ~1<4 ~2>1 !1<1"}, 5, 1, 5, "inside a group"},
 		{"a group borders where none was asked", one, nil, []string{".1<1 !2>1"}, 5, 1, 2, "inside a group"},
 		{"slack said where the weft enters", one, nil, []string{"~1<2 !2>2"}, 5, 1, 1, "tension"},

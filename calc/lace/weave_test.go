@@ -184,6 +184,7 @@ func TestAgainLooksAtTheLastPassAlone(t *testing.T) {
 		{"the same shed straight back", ".1<2 !1>2", []int{0, 1}},
 		{"the same shed beside it", ".1<2 !1<2", []int{0, 0}},
 		{"over some of the ends only", ".1<4 ~2>2 !2<1", []int{0, 0, 5}},
+		{"the first such end from the right is named", ".2<1 !1<1 !1>3", []int{0, 0, 4}},
 		{"the pass between lay elsewhere", ".1<4 ~2>2 !1>2", []int{0, 0, 1}},
 	}
 	for _, tt := range tests {
