@@ -37,6 +37,7 @@ var englishCore = bot.Texts{
 	"line.no_command":       "Please begin with a command",
 	"line.unknown_argument": "“%s” is nothing that %s understands; it takes %s",
 	"line.meant_argument":   "“%s” is nothing that %s understands; did you mean %s",
+	"line.no_arguments":     "“%s” is one word too many; %s takes no arguments",
 	"line.twice":            "“%s” is given twice; give it once",
 	"line.empty_value":      "“%s” has no value; write it after the colon",
 	"line.missing":          "“%s” is needed for %s",
@@ -47,7 +48,7 @@ var englishCore = bot.Texts{
 	"arg.not_money":      "%s: “%s” is not a price with at most two decimals, up to 9999999.99",
 	"arg.quantity_range": "%s: %s is outside what is allowed, %s to %s",
 	"arg.unreadable":     "%s: %s",
-	"arg.text_too_long":  "%s is %d letters long; up to %d are allowed",
+	"arg.text_too_long":  "%s: %d letters are too many; up to %d are allowed",
 
 	"dispatch.internal": "Something went wrong on my side, not on yours; reference %s",
 	"dispatch.busy":     "There is a lot to answer just now; please ask again in a moment",
@@ -77,6 +78,13 @@ var englishCore = bot.Texts{
 	"kind.words":    "a few words",
 	"kind.longtext": "a text",
 	"kind.money":    "a price",
+
+	"console.prompt":  "weftroom> ",
+	"console.leave":   "quit|exit",
+	"console.bye":     "Goodbye.",
+	"console.saved":   "Saved as %s",
+	"console.unsaved": "The file %s could not be saved",
+	"console.failed":  "Something went wrong on my side, not on yours; please try again",
 
 	"role.anyone":  "everyone",
 	"role.student": "members of the class",

@@ -92,7 +92,7 @@ func planLine(c *bot.Call, w theWarp, o lace.Option) string {
 		}
 	}
 	line += " raised:" + strconv.Itoa(o.Raised)
-	if o.Placement == lace.Both {
+	if o.Placement == lace.Both && o.Groups > 1 {
 		line += " leftover:both"
 	}
 	return line

@@ -3,6 +3,7 @@ package lesson
 import (
 	"context"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -49,7 +50,7 @@ func settCommand(looms class.Looms) *bot.Command {
 			}
 			a, err := yarn.Advise(y, weaves[c.Args.Text("weave")], reedsFor(c))
 			if f, bad := asFault(err); bad {
-				if f.Field = "yarn"; c.Args.Has("wpi") {
+				if f.Field, f.Example = "yarn", `yarn:"8/2 cotton"`; c.Args.Has("wpi") {
 					f.Field, f.Example = "wpi", "wpi:20"
 				}
 				return bot.Reply{}, f
@@ -139,13 +140,29 @@ func methodWords(c *bot.Call, a yarn.Advice) string {
 
 // heddleWords says whether one end to each dent of her own heddle will do.
 func heddleWords(c *bot.Call, heddle measure.Sett, a yarn.Advice) string {
+	n := strandsFor(heddle, a)
 	switch {
-	case heddle < a.Low*(1-tolerance):
+	case n == 1:
+		return c.Say("sett.heddle_good", heddle)
+	case n > 1:
+		return c.Say("sett.heddle_strands", heddle, a.Low, n)
+	case heddle < a.Low:
 		return c.Say("sett.heddle_open", heddle, a.Low)
-	case heddle > a.High*(1+tolerance):
-		return c.Say("sett.heddle_close", heddle, a.High)
 	}
-	return c.Say("sett.heddle_good", heddle)
+	return c.Say("sett.heddle_close", heddle, a.High)
+}
+
+// strandsFor is the fewest strands of the yarn, wound together as one end, that
+// suit a sett, up to three; 0 when none do. Diameters go as the root of the
+// mass, so n strands want a sett √n times as open.
+func strandsFor(sett measure.Sett, a yarn.Advice) int {
+	for n := 1; n <= 3; n++ {
+		opener := measure.Sett(math.Sqrt(float64(n)))
+		if sett >= a.Low/opener*(1-tolerance) && sett <= a.High/opener*(1+tolerance) {
+			return n
+		}
+	}
+	return 0
 }
 
 // tolerance lets a metric heddle pass for the inch heddle that it stands for.
@@ -154,13 +171,16 @@ const tolerance = 0.02
 // rigidWords say which rigid heddle comes nearest, and whether it will do.
 func rigidWords(c *bot.Call, a yarn.Advice) string {
 	heddle, _, _ := warp.NearestHeddle(a.Target, reedsFor(c))
+	n := strandsFor(heddle, a)
 	switch {
+	case n == 1:
+		return c.Say("sett.rigid", heddle)
+	case n > 1:
+		return c.Say("sett.rigid_strands", heddle, n)
 	case heddle < a.Low:
 		return c.Say("sett.rigid_open", heddle)
-	case heddle > a.High:
-		return c.Say("sett.rigid_close", heddle)
 	}
-	return c.Say("sett.rigid", heddle)
+	return c.Say("sett.rigid_close", heddle)
 }
 
 // fullLabel names Advice.Max: by wraps it is the rule's own sett, which is no

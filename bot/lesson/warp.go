@@ -115,7 +115,7 @@ func texOf(a bot.Args, name string) (measure.Tex, error) {
 	}
 	t, err := yarn.Tex(y)
 	if f, bad := asFault(err); bad {
-		f.Field = name
+		f.Field, f.Example = name, name+`:"8/2 cotton"`
 		return 0, f
 	}
 	return t, err
