@@ -5,14 +5,6 @@ import (
 	"time"
 )
 
-// Clock is a time of day in minutes after midnight, 0 to 1439.
-type Clock int
-
-const minutesOfDay = 24 * 60
-
-// String is the 24-hour form: "07:05".
-func (c Clock) String() string { return fmt.Sprintf("%02d:%02d", int(c)/60, int(c)%60) }
-
 // Wall is a civil time: what a calendar and a clock on a wall show, in no zone
 // until Resolve is told one. It is exact to the minute. Walls can be compared
 // with == and with Before.
