@@ -1,0 +1,274 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"slices"
+	"time"
+
+	"weftroom/bot/timetable"
+)
+
+// maxExpired bounds how many posts one turn ends for their age.
+const maxExpired = 500
+
+// Turn implements timetable.Outbox. Leases are kept by the wall clock of the
+// process that takes them: the clocks of machines that share a database may
+// differ by seconds, not by a minute.
+func (o *Outbox) Turn(ctx context.Context, t timetable.Turn) (timetable.Claim, error) {
+	o.mu.Lock()
+	me := o.me
+	o.mu.Unlock()
+	var c timetable.Claim
+	// Every statement guards itself by what it expects to find, so each may see
+	// what was committed before it: READ COMMITTED, for no turn is run twice.
+	err := o.db.atomic(ctx, sql.LevelReadCommitted, func(ctx context.Context) error {
+		c = timetable.Claim{}
+		x := turn{Outbox: o, Turn: t, me: me, c: &c}
+		return x.run(ctx)
+	})
+	if err != nil {
+		return timetable.Claim{}, err
+	}
+	return c, nil
+}
+
+// turn is one Turn on its way.
+type turn struct {
+	*Outbox
+	timetable.Turn
+	me identity
+	c  *timetable.Claim
+}
+
+func (x turn) run(ctx context.Context) error {
+	steps := []func(context.Context) error{x.marks, x.freeLeases, x.nearer, x.expire, x.chats, x.claim, x.next}
+	for _, step := range steps {
+		if err := step(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// marks writes what became of posts claimed before.
+func (x turn) marks(ctx context.Context) error {
+	for _, m := range x.Done {
+		attempts, next := m.Post.Attempts, m.Post.Next
+		if m.Uncounted {
+			attempts--
+		}
+		if m.State == timetable.Queued {
+			next = earlier(m.Next, m.Post.Expires)
+		}
+		n, err := x.db.exec(ctx, `UPDATE outbox SET state = $1, attempts = $2, next_at = $3, sent_at = $4, last_error = $5,
+				lease_owner = '', lease_until = 0
+			WHERE id = $6 AND state = 'sending' AND lease_owner = $7 AND attempts = $8`,
+			string(m.State), attempts, next, m.Sent, m.Reason,
+			m.Post.ID, x.me.owner, m.Post.Attempts)
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			x.c.Fenced = append(x.c.Fenced, m.Post.ID)
+			continue
+		}
+		for _, p := range m.Then {
+			if _, err := x.add(ctx, x.Now, p); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// lease is one that is held, on a post or on a chat.
+type lease struct {
+	id    int64  // of the post
+	chat  string // or the chat
+	owner string
+	until time.Time
+}
+
+// freeLeases gives back posts whose sender will not finish them.
+func (x turn) freeLeases(ctx context.Context) error {
+	read := func(r row) (l lease, err error) {
+		err = r.Scan(&l.id, &l.owner, when(&l.until))
+		return l, err
+	}
+	leases, err := all(ctx, x.db, read, `SELECT id, lease_owner, lease_until FROM outbox WHERE state = 'sending'`)
+	if err != nil {
+		return err
+	}
+	gone, err := x.orphans(ctx, leases)
+	if err != nil {
+		return err
+	}
+	for _, l := range leases {
+		if !x.over(l) && !slices.Contains(gone, l.owner) {
+			if err := x.shorten(ctx, l); err != nil {
+				return err
+			}
+			continue
+		}
+		n, err := x.db.exec(ctx, `UPDATE outbox SET state = 'queued', lease_owner = '', lease_until = 0
+			WHERE id = $1 AND state = 'sending' AND lease_owner = $2 AND lease_until = $3`, l.id, l.owner, l.until)
+		if err != nil {
+			return err
+		}
+		x.c.Freed += int(n)
+	}
+	return nil
+}
+
+// over tells whether a post's lease is void. What this process has in hand it
+// keeps: nobody else took it so far, and its end will be written.
+func (x turn) over(l lease) bool {
+	if l.owner == x.me.owner {
+		return (x.Lost || !l.until.After(x.Now)) && !slices.Contains(x.Keep, l.id)
+	}
+	return !l.until.After(x.Now)
+}
+
+// shorten cuts a lease that ends later than one taken just now would: the clock
+// was set back since, and nobody shall wait for it to catch up.
+func (x turn) shorten(ctx context.Context, l lease) error {
+	most := x.Now.Add(x.Lease)
+	if !l.until.After(most.Add(time.Millisecond)) {
+		return nil
+	}
+	_, err := x.db.exec(ctx, `UPDATE outbox SET lease_until = $1
+		WHERE id = $2 AND state = 'sending' AND lease_owner = $3 AND lease_until = $4`, most, l.id, l.owner, l.until)
+	return err
+}
+
+// nearer brings retries within reach after the clock was set back. A post is
+// never brought before its due time.
+func (x turn) nearer(ctx context.Context) error {
+	if x.MaxWait <= 0 {
+		return nil
+	}
+	_, err := x.db.exec(ctx, `UPDATE outbox SET next_at = CASE WHEN due_at > $1 THEN due_at ELSE $2 END
+		WHERE state = 'queued' AND next_at > $3 AND next_at > due_at`, x.Now, x.Now, x.Now.Add(x.MaxWait))
+	return err
+}
+
+// expire ends what is past its expiry: never tried, it is stale; tried, it is
+// dead, for it may be that someone wants to know.
+func (x turn) expire(ctx context.Context) (err error) {
+	x.c.Expired, err = x.posts(ctx, `UPDATE outbox SET
+			state = CASE WHEN attempts = 0 AND last_error = '' THEN 'cancelled' ELSE 'dead' END,
+			last_error = CASE WHEN attempts = 0 AND last_error = '' THEN $1 ELSE 'expired' END
+		WHERE id IN (SELECT id FROM outbox WHERE state = 'queued' AND next_at <= $2 AND expires_at <= $3 LIMIT $4)
+		AND state = 'queued' RETURNING `+postColumns, timetable.Stale, x.Now, x.Now, maxExpired)
+	return err
+}
+
+// posts runs a statement that changes posts and gives them back.
+func (x turn) posts(ctx context.Context, query string, args ...any) ([]timetable.Post, error) {
+	return all(ctx, x.db, readPost, query, args...)
+}
+
+// chats takes and renews the leases of chats.
+func (x turn) chats(ctx context.Context) error {
+	if x.Leave {
+		_, err := x.db.exec(ctx, `DELETE FROM chat_lease WHERE owner = $1`, x.me.owner)
+		return err
+	}
+	if len(x.Chats) == 0 {
+		return nil
+	}
+	read := func(r row) (l lease, err error) {
+		err = r.Scan(&l.chat, &l.owner, when(&l.until))
+		return l, err
+	}
+	leases, err := all(ctx, x.db, read, `SELECT chat, owner, lease_until FROM chat_lease`)
+	if err != nil {
+		return err
+	}
+	gone, err := x.orphans(ctx, leases)
+	if err != nil {
+		return err
+	}
+	for _, chat := range x.Chats {
+		i := slices.IndexFunc(leases, func(l lease) bool { return l.chat == chat })
+		l := lease{chat: chat}
+		if i >= 0 {
+			l = leases[i]
+		}
+		held, err := x.holdChat(ctx, l, slices.Contains(gone, l.owner))
+		if err != nil {
+			return err
+		}
+		if held {
+			x.c.Held = append(x.c.Held, chat)
+		}
+	}
+	return nil
+}
+
+// holdChat takes a chat that nobody holds, or renews the lease once half of it
+// is over.
+func (x turn) holdChat(ctx context.Context, l lease, gone bool) (bool, error) {
+	most := x.Now.Add(x.Lease)
+	left := l.until.Sub(x.Now)
+	mine := l.owner == x.me.owner
+	switch {
+	case mine && left > x.Lease/2 && left <= x.Lease, !x.me.held:
+		return mine && left > 0 && left <= x.Lease, nil
+	case !mine && !gone && left > x.Lease: // the clock was set back
+		_, err := x.db.exec(ctx, `UPDATE chat_lease SET lease_until = $1
+			WHERE chat = $2 AND owner = $3 AND lease_until = $4`, most, l.chat, l.owner, l.until)
+		return false, err
+	case !mine && !gone && left > 0:
+		return false, nil
+	}
+	n, err := x.db.exec(ctx, `INSERT INTO chat_lease (chat, owner, lease_until) VALUES ($1, $2, $3)
+		ON CONFLICT (chat) DO UPDATE SET owner = excluded.owner, lease_until = excluded.lease_until
+		WHERE chat_lease.owner = $4 AND chat_lease.lease_until = $5`,
+		l.chat, x.me.owner, most, l.owner, l.until)
+	return n > 0, err
+}
+
+// heads are the posts that may be claimed at some time: the first of each room
+// that is not being written to, in the chats held by the owner whose placeholder
+// and closing bracket follow.
+const heads = ` FROM outbox o WHERE o.state = 'queued'
+	AND NOT EXISTS (SELECT 1 FROM outbox p WHERE p.state = 'queued' AND p.chat = o.chat AND p.room = o.room
+		AND (p.due_at, p.id) < (o.due_at, o.id))
+	AND NOT EXISTS (SELECT 1 FROM outbox s WHERE s.state = 'sending' AND s.chat = o.chat AND s.room = o.room)
+	AND o.chat IN (SELECT chat FROM chat_lease WHERE owner = `
+
+// claim takes posts in hand.
+func (x turn) claim(ctx context.Context) (err error) {
+	if x.Free <= 0 || len(x.c.Held) == 0 || !x.me.held {
+		return nil
+	}
+	lock := ""
+	if x.db.dialect == PostgreSQL {
+		lock = " FOR UPDATE OF o SKIP LOCKED"
+	}
+	x.c.Posts, err = x.posts(ctx, `UPDATE outbox SET state = 'sending', attempts = attempts + 1,
+			lease_owner = $1, lease_until = $2
+		WHERE id IN (SELECT o.id`+heads+`$3) AND o.next_at <= $4 AND o.expires_at > $5
+			ORDER BY o.next_at, o.id LIMIT $6`+lock+`)
+		RETURNING `+postColumns, x.me.owner, x.Now.Add(x.Lease), x.me.owner, x.Now, x.Now, x.Free)
+	slices.SortFunc(x.c.Posts, func(a, b timetable.Post) int {
+		return cmp.Or(a.Next.Compare(b.Next), cmp.Compare(a.ID, b.ID))
+	})
+	return err
+}
+
+// next looks when there is something to do again.
+func (x turn) next(ctx context.Context) error {
+	read := func(r row) (t time.Time, err error) { return t, r.Scan(when(&t)) }
+	found, err := all(ctx, x.db, read, `SELECT o.next_at`+heads+`$1) ORDER BY o.next_at, o.id LIMIT 1`, x.me.owner)
+	if len(found) > 0 {
+		x.c.Next = found[0]
+	}
+	if len(x.c.Expired) == maxExpired {
+		x.c.Next = x.Now
+	}
+	return err
+}
