@@ -12,10 +12,11 @@ func (r run) last() int { return r.To + (r.Times-1)*(r.To-r.From+1) }
 // fold finds what a row says over and over, so that a plan of hundreds of moves
 // is told in a few lines. Only moves that are alike in every word fold, so no
 // count is hidden; a stretch folds when that saves at least two lines. Moves go
-// there and back by turns, so a stretch that repeats is two moves at least.
+// there and back by turns, so a stretch that repeats is two moves at least. The
+// first move stands alone: how the weft comes into a row is not said with it.
 func fold(moves []lace.Move, longest int) []run {
-	var runs []run
-	for i := 0; i < len(moves); {
+	runs := []run{{1, 1, 1}}
+	for i := 1; i < len(moves); {
 		unit, times := bestFold(moves[i:], longest)
 		if times == 1 {
 			unit = 1
