@@ -342,8 +342,10 @@ func (p *whenParser) noDate() error {
 }
 
 // vocabulary is every word that a date can have.
-var vocabulary = slices.Concat([]string{"noon", "today", "tomorrow"},
-	slices.Sorted(maps.Keys(months)), slices.Sorted(maps.Keys(weekdays)))
+var vocabulary = slices.Concat([]string{"noon", "today", "tomorrow"}, vocabularyOf(months), vocabularyOf(weekdays))
+
+// vocabularyOf is sorted, so that of two words as near the same is always named.
+func vocabularyOf[T any](words map[string]T) []string { return slices.Sorted(maps.Keys(words)) }
 
 func (p *whenParser) unknownWord(w string) error {
 	if near := bot.Nearest(w, vocabulary, 1); len(near) > 0 {

@@ -48,7 +48,7 @@ const (
 	KeyZoneOffset       calc.Key = "timetable.zone.offset"       // +02:00 knows no clock changes
 
 	KeyReminder      calc.Key = "timetable.reminder.word"  // then string, a word that is no reminder
-	KeyReminderRange calc.Key = "timetable.reminder.range" // then string, the word; string least; string most: "5m", "8w"
+	KeyReminderRange calc.Key = "timetable.reminder.range" // then string, the word; string, string, string: "5m", "72h", "8w", the least, the most in hours, the most in days
 	KeyReminders     calc.Key = "timetable.reminder.many"  // then int, the reminders allowed
 
 	KeyQuiet     calc.Key = "timetable.quiet.form" // not "22:00-07:00"
