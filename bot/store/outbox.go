@@ -177,13 +177,6 @@ func (o *Outbox) Requeue(ctx context.Context, id int64, now, expires time.Time) 
 	})
 }
 
-// CancelDue implements timetable.Outbox.
-func (o *Outbox) CancelDue(ctx context.Context, before time.Time, reason string) (int, error) {
-	n, err := o.db.exec(ctx, `UPDATE outbox SET state = 'cancelled', last_error = $1
-		WHERE state = 'queued' AND due_at < $2`, reason, before)
-	return int(n), err
-}
-
 // Skipped implements timetable.Outbox.
 func (o *Outbox) Skipped(ctx context.Context, since time.Time) ([]timetable.Skip, error) {
 	read := func(r row) (k timetable.Skip, err error) {

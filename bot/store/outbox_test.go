@@ -486,22 +486,36 @@ func TestAddedInATransaction(t *testing.T) {
 	})
 }
 
-func TestCancelDueAndPrune(t *testing.T) {
+// TestARestoredDatabasePostsNothing until Resume.
+func TestARestoredDatabasePostsNothing(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, db *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "a1", 0), post("b", "b1", 0))
+		store.Hold(t, db, noon)
+		if c := take(t, o, turnAt(after(9999))); len(c.Posts)+len(c.Expired) != 0 || !c.Next.IsZero() {
+			t.Errorf("while it is held: %+v", c)
+		}
+		if err := db.Resume(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if got := names(take(t, o, turnAt(after(1))).Posts); got != "a1 b1" && got != "b1 a1" {
+			t.Errorf("afterwards %q", got)
+		}
+	})
+}
+
+func TestPrune(t *testing.T) {
 	bothOutboxes(t, func(t *testing.T, _ *store.DB, o *store.Outbox) {
-		add(t, o, noon, post("a", "past", 0), post("a", "now", 60), post("a", "later", 3000))
-		if n, err := o.CancelDue(t.Context(), after(60), "restored"); err != nil || n != 1 {
-			t.Errorf("cancelled %d, %v", n, err)
+		add(t, o, noon, post("a", "cancelled", 0), post("b", "dead", 1), post("c", "sent", 60), post("d", "queued", 3000))
+		var done []timetable.Mark
+		for _, p := range take(t, o, turnAt(after(60))).Posts {
+			done = append(done, timetable.Mark{Post: p, State: timetable.State(name(p)), Sent: after(60)})
 		}
-		c := take(t, o, turnAt(after(60)))
-		if names(c.Posts) != "now" {
-			t.Errorf("claims %q", names(c.Posts))
-		}
-		take(t, o, turnAt(after(60), sent(c.Posts[0], after(60))))
+		take(t, o, turnAt(after(60), done...))
 		if n, err := o.Prune(t.Context(), after(60)); err != nil || n != 1 {
 			t.Errorf("pruned %d, %v; want the cancelled one", n, err)
 		}
 		if n, err := o.Prune(t.Context(), after(9999)); err != nil || n != 1 {
-			t.Errorf("pruned %d, %v; want the sent one and not the queued one", n, err)
+			t.Errorf("pruned %d, %v; want the sent one, and neither the dead nor the queued one", n, err)
 		}
 	})
 }

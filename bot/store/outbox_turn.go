@@ -43,7 +43,19 @@ type turn struct {
 }
 
 func (x turn) run(ctx context.Context) error {
-	steps := []func(context.Context) error{x.marks, x.freeLeases, x.nearer, x.expire, x.chats, x.claim, x.next}
+	if err := inTurn(ctx, x.marks, x.freeLeases, x.nearer, x.chats); err != nil {
+		return err
+	}
+	// A restored database posts nothing, and lets nothing grow stale, until
+	// someone has looked at it.
+	waits, err := x.db.HeldSince(ctx)
+	if err != nil || !waits.IsZero() {
+		return err
+	}
+	return inTurn(ctx, x.expire, x.claim, x.next)
+}
+
+func inTurn(ctx context.Context, steps ...func(context.Context) error) error {
 	for _, step := range steps {
 		if err := step(ctx); err != nil {
 			return err

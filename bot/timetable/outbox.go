@@ -114,9 +114,6 @@ type Outbox interface {
 	// returns class.ErrNone when there is no such dead post.
 	Requeue(ctx context.Context, id int64, now, expires time.Time) error
 
-	// CancelDue cancels what is queued and due before an instant, and counts it.
-	CancelDue(ctx context.Context, before time.Time, reason string) (int, error)
-
 	// Skipped counts the posts that were due from since on and cancelled, by
 	// kind and reason.
 	Skipped(ctx context.Context, since time.Time) ([]Skip, error)

@@ -1,0 +1,643 @@
+package timetable_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"weftroom/adapters/loopback"
+	"weftroom/bot"
+	"weftroom/bot/store"
+	"weftroom/bot/timetable"
+)
+
+// bench is a Sender at work in faked time, on SQLite and the loopback chat.
+type bench struct {
+	t      *testing.T
+	box    *spoilt
+	chat   *loopback.Chat
+	render timetable.Render
+	o      timetable.Options
+	ahead  time.Duration // by how much the wall clock is wrong; change it only while all sleep
+
+	mu       sync.Mutex
+	outcomes []timetable.Outcome
+	held     []string
+}
+
+// spoilt is an Outbox whose turns fail on demand.
+type spoilt struct {
+	timetable.Outbox
+	mu     sync.Mutex
+	before func() error // fails a turn that then does not take place
+	after  func() error // fails a turn that did
+	turns  int
+}
+
+func (s *spoilt) Turn(ctx context.Context, t timetable.Turn) (timetable.Claim, error) {
+	s.mu.Lock()
+	before, after := s.before, s.after
+	s.turns++
+	s.mu.Unlock()
+	if before != nil {
+		if err := before(); err != nil {
+			return timetable.Claim{}, err
+		}
+	}
+	c, err := s.Outbox.Turn(ctx, t)
+	if after != nil && err == nil {
+		err = after()
+	}
+	return c, err
+}
+
+func (s *spoilt) spoil(before, after func() error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.before, s.after = before, after
+}
+
+func (s *spoilt) taken() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.turns
+}
+
+// atBench runs a test in a bubble of faked time, with everything open but the
+// Sender not yet running.
+func atBench(t *testing.T, test func(t *testing.T, b *bench)) {
+	synctest.Test(t, func(t *testing.T) {
+		db, err := store.OpenSQLite(t.Context(), filepath.Join(t.TempDir(), "class.db"), store.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer db.Close()
+		box, err := store.NewOutbox(t.Context(), db, quiet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := &bench{t: t, box: &spoilt{Outbox: box}, chat: loopback.New("loopback", "a", "ada")}
+		for _, room := range []string{"b", "c"} {
+			b.chat.Open(room)
+		}
+		b.render = func(_ context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+			d, err := timetable.DetailsOf(p)
+			return bot.Reply{Title: d.Text}, timetable.Send, err
+		}
+		b.o = timetable.Options{
+			Log: quiet, Now: func() time.Time { return time.Now().Add(b.ahead) }, Jitter: func() float64 { return 0 },
+			Observe: func(o timetable.Outcome) {
+				b.mu.Lock()
+				defer b.mu.Unlock()
+				b.outcomes = append(b.outcomes, o)
+			},
+			Held: func(chat string, held bool) {
+				b.mu.Lock()
+				defer b.mu.Unlock()
+				b.held = append(b.held, fmt.Sprint(chat, " ", held))
+			},
+		}
+		test(t, b)
+	})
+}
+
+var quiet = slog.New(slog.DiscardHandler)
+
+// run runs a Sender until the function that it returns is called, which waits
+// for its end.
+func (b *bench) run() (end func()) {
+	b.t.Helper()
+	s := timetable.NewSender(b.box, []bot.Adapter{b.chat}, func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+		return b.render(ctx, p)
+	}, b.o)
+	ctx, cancel := context.WithCancel(b.t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx) }()
+	return func() {
+		b.t.Helper()
+		cancel()
+		if err := <-done; err != nil {
+			b.t.Errorf("Run: %v", err)
+		}
+	}
+}
+
+// sleep lets time pass, and waits until everyone is asleep again.
+func (b *bench) sleep(d time.Duration) {
+	time.Sleep(d)
+	synctest.Wait()
+}
+
+// due adds a post to a room that is due in d and good for an hour.
+func (b *bench) due(room, text string, d time.Duration) timetable.Post {
+	b.t.Helper()
+	at := b.o.Now().Add(d)
+	p := timetable.Post{
+		Key: timetable.PostKey(room, text), To: bot.Place{Chat: "loopback", Room: room}, Kind: timetable.KindSay,
+		Payload: []byte(fmt.Sprintf(`{"text":%q}`, text)), Due: at, Expires: at.Add(time.Hour),
+	}
+	if _, err := b.box.Add(b.t.Context(), b.o.Now(), p); err != nil {
+		b.t.Fatal(err)
+	}
+	return p
+}
+
+// shown is what stands in a room, all rooms for "", in order.
+func (b *bench) shown(room string) string {
+	in := bot.Place{}
+	if room != "" {
+		in = bot.Place{Chat: "loopback", Room: room}
+	}
+	var out []string
+	for _, m := range b.chat.Messages(in) {
+		out = append(out, m.Reply.Title)
+	}
+	return strings.Join(out, " ")
+}
+
+func (b *bench) wantShown(room, want string) {
+	b.t.Helper()
+	if got := b.shown(room); got != want {
+		b.t.Errorf("in room %q stands %q, want %q", room, got, want)
+	}
+}
+
+// states is what Observe was told, in order.
+func (b *bench) states() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var out []string
+	for _, o := range b.outcomes {
+		out = append(out, string(o.State))
+	}
+	return strings.Join(out, " ")
+}
+
+func (b *bench) reasons() (out []string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, o := range b.outcomes {
+		out = append(out, o.Reason)
+	}
+	return out
+}
+
+func TestSentWhenDue(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.due("a", "first", 10*time.Second)
+		defer b.run()()
+		b.due("a", "second", 20*time.Second) // the commit wakes the sleeper
+		b.sleep(10*time.Second - time.Millisecond)
+		b.wantShown("", "")
+		b.sleep(2 * time.Millisecond)
+		b.wantShown("", "first")
+		b.due("b", "at once", 0)
+		synctest.Wait()
+		b.wantShown("", "first at once")
+		b.sleep(10 * time.Second)
+		b.wantShown("", "first at once second")
+		for _, o := range b.outcomes {
+			if o.State != timetable.Sent || o.Late > 10*time.Millisecond {
+				t.Errorf("%s, %v late", o.State, o.Late)
+			}
+		}
+	})
+}
+
+func TestIdleSenderSleeps(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		defer b.run()()
+		b.due("a", "far", 30*time.Hour)
+		b.sleep(time.Second)
+		before := b.box.taken()
+		b.sleep(time.Hour)
+		if n := b.box.taken() - before; n != 60 {
+			t.Errorf("%d turns in an idle hour, want one a minute", n)
+		}
+	})
+}
+
+func TestRetries(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		var at []time.Duration
+		begun := time.Now()
+		b.chat.Script(func(_ bot.Place, _ string, try int) loopback.Fault {
+			at = append(at, time.Since(begun).Round(time.Second))
+			if try < 5 {
+				return loopback.Temporary()
+			}
+			return loopback.Fault{}
+		})
+		b.due("a", "one", 0)
+		b.due("a", "two", 0)
+		defer b.run()()
+		b.sleep(time.Minute)
+		b.wantShown("a", "one two")
+		want := []time.Duration{0, 1 * time.Second, 3 * time.Second, 7 * time.Second, 15 * time.Second}
+		if !slices.Equal(at[:5], want) {
+			t.Errorf("tried at %v, want %v", at[:5], want)
+		}
+	})
+}
+
+func TestRetryAfterDoesNotCount(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		const waits = timetable.MaxAttempts + 5
+		b.chat.Script(func(_ bot.Place, _ string, try int) loopback.Fault {
+			if try <= waits {
+				return loopback.RetryAfter(7 * time.Second)
+			}
+			return loopback.Fault{}
+		})
+		p := b.due("a", "one", 0)
+		defer b.run()()
+		b.sleep(waits*7*time.Second - time.Second)
+		b.wantShown("a", "")
+		b.sleep(2 * time.Second)
+		b.wantShown("a", "one")
+		if n := b.chat.Tries(p.Key); n != waits+1 {
+			t.Errorf("%d tries", n)
+		}
+	})
+}
+
+func TestErrorsThatStay(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		fault loopback.Fault
+		tries int
+		then  string // what happens to the one behind it
+	}{
+		{"permanent", loopback.Permanent(), 1, "behind"},
+		{"refused", loopback.Refused(), 1, "behind"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			atBench(t, func(t *testing.T, b *bench) {
+				p := b.due("a", "bad", 0)
+				b.chat.Script(func(_ bot.Place, key string, _ int) loopback.Fault {
+					if key == p.Key {
+						return c.fault
+					}
+					return loopback.Fault{}
+				})
+				b.due("a", "behind", 0)
+				defer b.run()()
+				b.sleep(time.Minute)
+				b.wantShown("a", c.then)
+				dead, err := b.box.DeadOf(t.Context(), "")
+				if err != nil || len(dead) != 1 || dead[0].Key != p.Key || dead[0].Reason == "" {
+					t.Fatalf("dead: %+v, %v", dead, err)
+				}
+				if n := b.chat.Tries(p.Key); n != c.tries {
+					t.Errorf("%d tries", n)
+				}
+				b.chat.Script(nil)
+				if err := b.box.Requeue(t.Context(), dead[0].ID, time.Now(), time.Now().Add(time.Hour)); err != nil {
+					t.Fatal(err)
+				}
+				synctest.Wait()
+				b.wantShown("a", "behind bad")
+			})
+		})
+	}
+}
+
+func TestDeadAfterAllAttempts(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.chat.Script(func(bot.Place, string, int) loopback.Fault { return loopback.Temporary() })
+		p := b.due("a", "one", 0)
+		p.Key, p.Expires = timetable.PostKey("long"), p.Due.Add(48*time.Hour)
+		if _, err := b.box.Add(t.Context(), time.Now(), p); err != nil {
+			t.Fatal(err)
+		}
+		defer b.run()()
+		b.sleep(24 * time.Hour)
+		if n := b.chat.Tries(p.Key); n != timetable.MaxAttempts {
+			t.Errorf("the post that was good for two days was tried %d times", n)
+		}
+		dead, err := b.box.DeadOf(t.Context(), "")
+		if err != nil || len(dead) != 2 {
+			t.Fatalf("dead: %+v, %v", dead, err)
+		}
+		for _, d := range dead {
+			if want := "expired"; d.Key != p.Key && d.Reason != want {
+				t.Errorf("the post that was good for an hour is dead for %q", d.Reason)
+			}
+		}
+	})
+}
+
+// TestAnswerLost has the message arrive without anyone hearing of it.
+func TestAnswerLost(t *testing.T) {
+	for _, forget := range []bool{false, true} {
+		t.Run(fmt.Sprintf("chat without keys %v", forget), func(t *testing.T) {
+			atBench(t, func(t *testing.T, b *bench) {
+				if forget {
+					b.chat.ForgetKeys()
+				}
+				b.chat.Script(func(_ bot.Place, _ string, try int) loopback.Fault {
+					if try == 1 {
+						return loopback.AnswerLost()
+					}
+					return loopback.Fault{}
+				})
+				b.due("a", "one", 0)
+				b.due("a", "two", 0)
+				defer b.run()()
+				b.sleep(time.Minute)
+				b.wantShown("a", "one two")
+			})
+		})
+	}
+}
+
+func TestSlowChat(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.chat.Script(func(to bot.Place, _ string, try int) loopback.Fault {
+			if to.Room == "a" && try == 1 {
+				return loopback.Fault{Wait: time.Hour}
+			}
+			return loopback.Fault{}
+		})
+		b.due("a", "slow", 0)
+		b.due("b", "quick", 0)
+		defer b.run()()
+		b.sleep(time.Millisecond)
+		b.wantShown("", "quick")
+		b.sleep(timetable.DefaultSendTimeout + 2*time.Second)
+		b.wantShown("", "quick slow")
+	})
+}
+
+func TestPanicIsOneFailedPost(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		render, panics := b.render, 0
+		b.render = func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+			if p.To.Room == "a" && panics < 2 {
+				panics++
+				panic("on purpose")
+			}
+			return render(ctx, p)
+		}
+		b.chat.Script(func(to bot.Place, _ string, try int) loopback.Fault {
+			if to.Room == "c" && try == 1 {
+				panic("on purpose, too")
+			}
+			return loopback.Fault{}
+		})
+		for _, room := range []string{"a", "b", "c"} {
+			b.due(room, room, 0)
+		}
+		defer b.run()()
+		b.sleep(time.Millisecond)
+		b.wantShown("", "b")
+		b.sleep(time.Minute)
+		b.wantShown("a", "a")
+		b.wantShown("c", "c")
+	})
+}
+
+func TestVerdictCancels(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		render := b.render
+		b.render = func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+			if d, _ := timetable.DetailsOf(p); d.Text == "moved" {
+				return bot.Reply{}, timetable.SessionMoved, nil
+			}
+			return render(ctx, p)
+		}
+		begun := time.Now()
+		b.due("a", "moved", 0)
+		b.due("a", "stands", 0)
+		defer b.run()()
+		synctest.Wait()
+		b.wantShown("a", "stands")
+		skips, err := b.box.Skipped(t.Context(), begun)
+		if err != nil || len(skips) != 1 || skips[0].Reason != string(timetable.SessionMoved) {
+			t.Errorf("skipped: %v, %v", skips, err)
+		}
+		if got := b.states(); got != "cancelled sent" {
+			t.Errorf("observed %q", got)
+		}
+	})
+}
+
+// TestRefusedPersonIsMentioned turns a refused direct message into one note.
+func TestRefusedPersonIsMentioned(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.chat.Script(func(to bot.Place, _ string, _ int) loopback.Fault {
+			if strings.HasPrefix(to.Room, "direct:") {
+				return loopback.Refused()
+			}
+			return loopback.Fault{}
+		})
+		b.o.Refused = func(_ context.Context, p timetable.Post) ([]timetable.Post, error) {
+			p.Key, p.To.Room, p.Kind = timetable.PostKey("note"), "a", timetable.KindNote
+			p.Payload = []byte(`{"text":"note"}`)
+			return []timetable.Post{p}, nil
+		}
+		b.due("@ada", "for you", 0)
+		b.due("@ada", "for you, too", 0)
+		b.due("@nobody", "for nobody", 0)
+		defer b.run()()
+		b.sleep(time.Minute)
+		b.wantShown("", "note")
+		if dead, err := b.box.DeadOf(t.Context(), ""); err != nil || len(dead) != 3 {
+			t.Errorf("dead: %+v, %v", dead, err)
+		}
+	})
+}
+
+func TestDirectMessage(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.due("@ada", "for you", 0)
+		defer b.run()()
+		b.sleep(time.Minute)
+		b.wantShown("direct:ada", "for you")
+	})
+}
+
+// TestAfterALongDowntime begins to run days later.
+func TestAfterALongDowntime(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		begun := time.Now()
+		for i := range 30 {
+			b.due("a", fmt.Sprint("stale", i), time.Duration(i)*time.Hour)
+		}
+		b.due("a", "of use", 71*time.Hour+30*time.Minute)
+		b.sleep(72 * time.Hour)
+		defer b.run()()
+		synctest.Wait()
+		b.wantShown("", "of use")
+		skips, err := b.box.Skipped(t.Context(), begun)
+		if want := []timetable.Skip{{Kind: timetable.KindSay, Reason: timetable.Stale, Posts: 30}}; err != nil || !slices.Equal(skips, want) {
+			t.Errorf("skipped: %v, %v", skips, err)
+		}
+	})
+}
+
+func TestGracefulStop(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.chat.Script(func(bot.Place, string, int) loopback.Fault { return loopback.Fault{Wait: 5 * time.Second} })
+		b.due("a", "in hand", 0)
+		b.due("a", "waits", 0)
+		end := b.run()
+		b.sleep(time.Second)
+		begun := time.Now()
+		end()
+		if d := time.Since(begun); d > 5*time.Second {
+			t.Errorf("the stop took %v", d)
+		}
+		b.wantShown("", "in hand")
+		if got := b.states(); got != "sent" {
+			t.Errorf("observed %q", got)
+		}
+		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false" {
+			t.Errorf("held: %s", got)
+		}
+		b.run()()
+		if got := b.shown(""); !strings.HasPrefix(got, "in hand") || strings.Count(got, "in hand") != 1 {
+			t.Errorf("after another start %q", got)
+		}
+	})
+}
+
+var errGone = errors.New("database gone")
+
+func TestDatabaseGoneForAWhile(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.chat.Script(func(bot.Place, string, int) loopback.Fault { return loopback.Fault{Wait: time.Second} })
+		b.due("a", "in hand", 0)
+		b.due("a", "waits", 0)
+		defer b.run()()
+		b.sleep(500 * time.Millisecond)
+		b.box.spoil(func() error { return errGone }, nil)
+		before := b.box.taken()
+		b.sleep(30 * time.Second)
+		b.wantShown("a", "in hand")
+		if n := b.box.taken() - before; n > 8 {
+			t.Errorf("%d turns were tried in half a minute", n)
+		}
+		if len(b.held) != 1 {
+			t.Errorf("the chat was given up at once: %v", b.held)
+		}
+		b.sleep(90 * time.Second)
+		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false" {
+			t.Errorf("held once the lease must be over: %s", got)
+		}
+		b.box.spoil(nil, nil)
+		b.sleep(15 * time.Second)
+		b.wantShown("a", "in hand waits")
+		for _, p := range []string{"in hand", "waits"} {
+			if n := b.chat.Tries(timetable.PostKey("a", p)); n != 1 {
+				t.Errorf("%q was sent %d times", p, n)
+			}
+		}
+		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false, loopback true" {
+			t.Errorf("held: %s", got)
+		}
+	})
+}
+
+// TestAnswerOfTheDatabaseLost has turns take place without the Sender hearing.
+func TestAnswerOfTheDatabaseLost(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		n := 0
+		b.box.spoil(nil, func() error {
+			if n++; n%2 == 1 {
+				return errGone
+			}
+			return nil
+		})
+		for i := range 5 {
+			b.due("a", fmt.Sprint(i), 0)
+			b.due("b", fmt.Sprint("b", i), 0)
+		}
+		defer b.run()()
+		b.sleep(time.Minute) // far less would do than five leases
+		b.wantShown("a", "0 1 2 3 4")
+		b.wantShown("b", "b0 b1 b2 b3 b4")
+	})
+}
+
+// TestClockSetBackAtWork sets the wall clock back by three hours while posts
+// were sent, wait for a retry, and are planned.
+func TestClockSetBackAtWork(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		fails := true
+		retry := b.due("b", "retry", 0)
+		b.chat.Script(func(_ bot.Place, key string, _ int) loopback.Fault {
+			if key == retry.Key && fails {
+				return loopback.RetryAfter(50 * time.Minute)
+			}
+			return loopback.Fault{}
+		})
+		b.due("a", "sent", 0)
+		defer b.run()()
+		b.sleep(time.Second)
+		b.wantShown("", "sent")
+		fails, b.ahead = false, -3*time.Hour
+		b.due("c", "now", 0)
+		b.due("c", "soon", 10*time.Minute)
+		b.sleep(time.Minute)
+		b.wantShown("", "sent now")
+		b.sleep(10 * time.Minute)
+		b.wantShown("", "sent now soon")
+		b.sleep(3 * time.Hour) // by then it is due again
+		b.wantShown("", "sent now soon retry")
+		if n := b.chat.Tries(timetable.PostKey("a", "sent")); n != 1 {
+			t.Errorf("what was sent before was sent %d times", n)
+		}
+	})
+}
+
+// TestClockSetForward is noticed within a minute.
+func TestClockSetForward(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		b.due("a", "in two hours", 2*time.Hour)
+		defer b.run()()
+		b.sleep(time.Second)
+		b.ahead = 2*time.Hour + time.Minute
+		b.sleep(time.Minute)
+		b.wantShown("", "in two hours")
+	})
+}
+
+func TestBackoff(t *testing.T) {
+	for _, c := range []struct {
+		attempt int
+		jitter  float64
+		want    time.Duration
+	}{
+		{1, 0, time.Second},
+		{1, 0.5, 750 * time.Millisecond},
+		{2, 0, 2 * time.Second},
+		{11, 0, 1024 * time.Second},
+		{12, 0, timetable.MaxBackoff},
+		{25, 0, timetable.MaxBackoff},
+		{25, 1, timetable.MaxBackoff / 2},
+		{1000, 0, timetable.MaxBackoff},
+	} {
+		if got := timetable.Backoff(c.attempt, c.jitter); got != c.want {
+			t.Errorf("after attempt %d with jitter %v: %v, want %v", c.attempt, c.jitter, got, c.want)
+		}
+	}
+}
+
+func TestPostKey(t *testing.T) {
+	a := timetable.PostKey("session", "1", "x")
+	if len(a) != 20 || strings.ContainsFunc(a, func(r rune) bool { return !strings.ContainsRune("abcdefghijklmnopqrstuvwxyz234567", r) }) {
+		t.Errorf("key %q", a)
+	}
+	if a != timetable.PostKey("session", "1", "x") || a == timetable.PostKey("session", "1x") || a == timetable.PostKey("session1", "x") {
+		t.Error("keys do not tell parts apart")
+	}
+}
