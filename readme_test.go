@@ -9,8 +9,10 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 )
@@ -46,7 +48,7 @@ func TestReadme(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	for _, c := range lesson.Commands(store.NewMemory()) {
+	for _, c := range lesson.Commands(&lesson.Desk{Store: class.Bare{Looms: store.NewMemory()}}) {
 		if !strings.Contains(fresh, "<!-- ask: help "+c.Name+" -->") && c.Name != "help" {
 			t.Errorf("README.md does not show help %s", c.Name)
 		}
@@ -55,7 +57,7 @@ func TestReadme(t *testing.T) {
 
 func answerTo(t *testing.T, line string) string {
 	m := store.NewMemory()
-	d := bot.NewDispatcher(lesson.Commands(m), m, lesson.English(), slog.New(slog.DiscardHandler))
+	d := bot.NewDispatcher(lesson.Commands(&lesson.Desk{Store: class.Bare{Looms: m}, Now: time.Now}), m, lesson.English(), slog.New(slog.DiscardHandler))
 	r := d.Handle(context.Background(), bot.Request{ID: "readme", Role: bot.Teacher, Direct: true, Line: line})
 	if r.Problem != nil && r.Problem.Code == bot.Internal {
 		t.Fatalf("%q: %s", line, r.Problem.Sentence())

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"cmp"
 	"context"
 	"errors"
 
@@ -108,5 +109,16 @@ type Roll struct{ Store Store }
 // Asker implements bot.People.
 func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
 	s, err := StandingOf(ctx, r.Store, q)
-	return bot.Asker{Units: s.Units(), Role: s.Role(), Class: string(s.Class.ID)}, err
+	if err != nil {
+		return bot.Asker{}, err
+	}
+	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID)}
+	if a.Units == measure.Unset {
+		l, err := r.Store.Loom(ctx, q.From)
+		if err != nil {
+			return a, err
+		}
+		a.Units = cmp.Or(l.Units, s.Class.Units)
+	}
+	return a, nil
 }

@@ -56,6 +56,10 @@ var englishCore = bot.Texts{
 	"dispatch.sub":      "%s needs one more word: %s",
 	"dispatch.unsure":   "?|i don't know|i dont know|don't know|dont know|i do not know|do not know|not sure|i'm not sure|no idea|idk|unsure",
 
+	"desk.need_class":  "No class meets here; ask in the class's room, or join one there first",
+	"desk.need_member": "You are not in the class %s yet",
+	"desk.which_class": "You are in several classes (%s); choose one first",
+
 	"help.title": "What I can do",
 	"help.intro": "Tell me about your loom and you get a plan of your own, woven in simulation before you see it. Begin with: loom",
 	"help.more": "Type help and a command for its arguments, for example: help row. " +

@@ -50,13 +50,16 @@ var englishLoom = bot.Texts{
 	"loom.unsure.width": "Lay a ruler or tape along the heddle or reed, from the first end on one side to the last end on the other. Read it to the nearest quarter inch or half centimetre.",
 	"loom.unsure.heddle": "Most heddles have the number moulded or written on one end. If yours has none: lay a ruler along it and count holes and slots together over " +
 		"4 inches, then divide by 4; or over 10 cm, and write that as 40/10cm.",
-	"loom.unsure.heddle_shafts": "Lay a ruler across the warp close to the reed and count the ends over 2 inches, then divide by 2; or over 10 cm, and write that as 80/10cm.",
-	"loom.unsure.ends":          "I go on with what your width and heddle make. To count: slip a card under 10 ends at a time, and tell me when you have it: loom ends:150",
-	"loom.unsure.rightmost": "Then I will call the sheds 1 and 2 for now; shed 1 is the one that raises your rightmost end. Lift the heddle and look: if that end goes up, it sits in a hole; " +
-		"if it stays down, in a slot.",
-	"loom.unsure.rightmost_shafts": "Then I will call the sheds 1 and 2 for now; shed 1 is the one that raises your rightmost end. Lift shaft 1 and look: if that end goes up, it is on shaft 1.",
-	"loom.unsure.from":             "Then we start from the right, which is usual. You can change it any time: loom from:left",
-	"loom.unsure.units":            "Then I give both, the ones that you write first.",
+	"loom.unsure.heddle_shafts":    "Lay a ruler across the warp close to the reed and count the ends over 2 inches, then divide by 2; or over 10 cm, and write that as 80/10cm.",
+	"loom.unsure.ends":             "To count, slip a card under 10 ends at a time.",
+	"loom.unsure.rightmost":        "Lift the heddle and look at the end farthest to your right: if it goes up, it sits in a hole; if it stays down, in a slot.",
+	"loom.unsure.rightmost_shafts": "Lift shaft 1 and look at the end farthest to your right: if it goes up, it is on shaft 1; if it stays down, on shaft 2.",
+	"loom.unsure.from":             "Either side will do; take the one from which your shuttle hand starts.",
+	"loom.unsure.units":            "Either will do; I always give both.",
+
+	"loom.then.ends":      "Until you have your own count, I go on with what your width and heddle make.",
+	"loom.then.rightmost": "Until you know, I call the sheds 1 and 2; shed 1 is the one that raises that end.",
+	"loom.then.from":      "Until you choose, we start from the right, which is usual.",
 
 	"loom.ends_disagree": "%[1]d ends do not agree with the width that you gave before, %[3]s: at %[4]s it holds %[2]d ends; count again or, for another warp, tell me both together",
 

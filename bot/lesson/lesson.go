@@ -8,7 +8,6 @@ import (
 	"errors"
 
 	"weftroom/bot"
-	"weftroom/bot/class"
 	"weftroom/calc"
 )
 
@@ -19,15 +18,15 @@ const (
 )
 
 // Commands are all commands, in the order in which help lists them.
-func Commands(looms class.Looms) []*bot.Command {
+func Commands(d *Desk) []*bot.Command {
 	var all []*bot.Command
 	all = []*bot.Command{
-		loomCommand(looms),
-		rowCommand(looms),
-		fitCommand(looms),
-		warpCommand(looms),
-		settCommand(looms),
-		yardageCommand(looms),
+		loomCommand(d.Store),
+		rowCommand(d.Store),
+		fitCommand(d.Store),
+		warpCommand(d.Store),
+		settCommand(d.Store),
+		yardageCommand(d.Store),
 		wordCommand(),
 		bot.Help(func() []*bot.Command { return all }),
 	}

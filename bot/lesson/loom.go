@@ -121,7 +121,7 @@ func same(a, b class.Loom) bool {
 // laidOver lays the arguments over a loom. A new width or heddle makes an older
 // count of ends void when the two no longer agree: it was another warp. A new
 // count that does not agree with an older width is refused, since she may have
-// miscounted.
+// miscounted. On another kind of loom the rightmost end sits elsewhere.
 func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 	a := c.Args
 	if a.Has("kind") {
@@ -138,6 +138,8 @@ func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 	}
 	if a.Has("rightmost") {
 		l.Rightmost = class.Rightmost(a.Text("rightmost"))
+	} else if a.Has("kind") && fits(l) != nil {
+		l.Rightmost = ""
 	}
 	if a.Has("from") {
 		l.From = a.Text("from")
@@ -228,7 +230,7 @@ func loomReply(c *bot.Call, l class.Loom) (bot.Reply, error) {
 	}
 	assumed := withUsualHeddle(c, l)
 	if q := c.Args.Text("unsure"); q != "" {
-		reply.Body = append(reply.Body, bot.Paragraph(c.Say(calc.Key("loom.unsure."+questionKey(q, l)))))
+		reply.Body = append(reply.Body, bot.Paragraph(findOut(c, q, l)))
 	}
 	reply.Body = append(reply.Body, known(c, l))
 	data := loomDataOf(l)

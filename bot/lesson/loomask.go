@@ -17,17 +17,30 @@ var questions = []string{"kind", "width", "heddle", "ends", "rightmost", "from",
 // nextQuestion is the first that is neither answered nor answered with "I don't
 // know"; a width nobody knows is asked for again unless the ends were counted.
 func nextQuestion(l class.Loom) string {
-	answered := map[string]bool{
-		"kind": l.Kind != "", "width": l.Width > 0 || l.Ends > 0, "heddle": l.EndsPerLength() > 0,
-		"ends": l.Ends > 0, "rightmost": l.Rightmost != "", "from": l.From != "",
-		"units": l.Units != measure.Unset,
-	}
 	for _, q := range questions {
-		if !answered[q] && (!slices.Contains(l.Unsure, q) || q == "width") {
+		if !answered(q, l) && (!slices.Contains(l.Unsure, q) || q == "width") {
 			return q
 		}
 	}
 	return ""
+}
+
+func answered(question string, l class.Loom) bool {
+	return map[string]bool{
+		"kind": l.Kind != "", "width": l.Width > 0 || l.Ends > 0, "heddle": l.EndsPerLength() > 0,
+		"ends": l.Ends > 0, "rightmost": l.Rightmost != "", "from": l.From != "", "units": l.Units != measure.Unset,
+	}[question]
+}
+
+// findOut says how to find the answer to a question and, while it is open, what
+// is done without.
+func findOut(c *bot.Call, question string, l class.Loom) string {
+	how := c.Say(calc.Key("loom.unsure." + questionKey(question, l)))
+	then := map[string]calc.Key{"ends": "loom.then.ends", "rightmost": "loom.then.rightmost", "from": "loom.then.from"}[question]
+	if then == "" || answered(question, l) {
+		return how
+	}
+	return how + " " + c.Say(then)
 }
 
 // questionKey is a question's key: shafts are asked about in other words than

@@ -8,10 +8,10 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
-	"weftroom/calc/measure"
 )
 
 // room is a dispatcher with all commands and one person in it.
@@ -42,14 +42,16 @@ func (l *looms) KeepLoom(_ context.Context, a bot.Account, loom class.Loom) erro
 	return nil
 }
 
-func (l *looms) Units(ctx context.Context, a bot.Account) (measure.Units, error) {
-	loom, err := l.Loom(ctx, a)
-	return loom.Units, err
+func (l *looms) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
+	loom, err := l.Loom(ctx, r.From)
+	return bot.Asker{Units: loom.Units}, err
 }
+
+func bareDesk(l *looms) *Desk { return &Desk{Store: class.Bare{Looms: l}, Now: time.Now} }
 
 func newRoom() *room {
 	l := &looms{kept: map[bot.Account]class.Loom{}}
-	return &room{Dispatcher: bot.NewDispatcher(Commands(l), l, English(), slog.New(slog.NewTextHandler(io.Discard, nil))), looms: l}
+	return &room{Dispatcher: bot.NewDispatcher(Commands(bareDesk(l)), l, English(), slog.New(slog.NewTextHandler(io.Discard, nil))), looms: l}
 }
 
 // say is what the person in the room types, and the answer.

@@ -8,10 +8,12 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"time"
 
 	"github.com/alecthomas/kong"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 )
@@ -24,6 +26,7 @@ const (
 )
 
 type cli struct {
+	Chat chatCmd `cmd:"" help:"Open a room in this terminal."`
 	Ask  askCmd  `cmd:"" help:"Answer one command line, for scripts."`
 	Demo demoCmd `cmd:"" help:"Play an invented class from its looms to its proven plans."`
 }
@@ -77,5 +80,6 @@ func run(args []string, std streams) int {
 
 // newDispatcher wires the commands to a store.
 func newDispatcher(m *store.Memory, log *slog.Logger) *bot.Dispatcher {
-	return bot.NewDispatcher(lesson.Commands(m), m, lesson.English(), log)
+	desk := &lesson.Desk{Store: class.Bare{Looms: m}, Now: time.Now}
+	return bot.NewDispatcher(lesson.Commands(desk), m, lesson.English(), log)
 }

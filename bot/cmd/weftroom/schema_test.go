@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"pgregory.net/rapid"
 
+	"weftroom/bot/class"
 	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 )
@@ -55,7 +56,7 @@ func ask(stdin string, args ...string) (code int, stdout, stderr string) {
 func TestExamplesKeepTheSchema(t *testing.T) {
 	schema := answerSchema(t)
 	asked := 0
-	for _, c := range lesson.Commands(store.NewMemory()) {
+	for _, c := range lesson.Commands(&lesson.Desk{Store: class.Bare{Looms: store.NewMemory()}}) {
 		for _, line := range c.Examples {
 			asked++
 			code, out, stderr := ask("", "--json", line)
