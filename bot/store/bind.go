@@ -70,3 +70,11 @@ func (i *instant) Scan(src any) error {
 	*i = instant(time.UnixMilli(ms).UTC())
 	return nil
 }
+
+// kept is an instant as it comes back.
+func kept(t time.Time) time.Time {
+	if t.IsZero() {
+		return time.Time{}
+	}
+	return t.UTC().Truncate(time.Millisecond)
+}

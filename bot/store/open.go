@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -46,9 +47,12 @@ type DB struct {
 	read      *sql.DB // SQLite: a small pool that cannot write; PostgreSQL: the same as write
 	path      string  // of the SQLite file, resolved; "" on PostgreSQL
 	forgotten string
-	now       func() time.Time
+	now       clock
 	lock      *os.File
+	listing   sync.Mutex // of the file forgotten
 }
+
+type clock func() time.Time
 
 // Bounds of the connections.
 const (
@@ -83,7 +87,7 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*DB, error) {
 	if err := db.openFile(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open %s: %w", path, db.kind(err)), db.Close())
 	}
-	return db, nil
+	return db.ready(ctx)
 }
 
 // OpenPostgres opens the database of a URL, with the schema brought up to date.
@@ -101,6 +105,14 @@ func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
 	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), forgotten: o.Forgotten}
 	if err := db.migrate(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", db.kind(err)), db.Close())
+	}
+	return db.ready(ctx)
+}
+
+// ready makes the list of the forgotten agree with the database.
+func (db *DB) ready(ctx context.Context) (*DB, error) {
+	if err := db.syncList(ctx); err != nil {
+		return nil, errors.Join(fmt.Errorf("the list of the forgotten: %w", err), db.Close())
 	}
 	return db, nil
 }
@@ -126,7 +138,7 @@ func (db *DB) Close() error {
 	return errors.Join(errs...)
 }
 
-func (o Options) clock() func() time.Time {
+func (o Options) clock() clock {
 	if o.Now == nil {
 		return time.Now
 	}
@@ -168,13 +180,16 @@ func (db *DB) openFile(ctx context.Context) error {
 	if err := db.migrate(ctx); err != nil {
 		return err
 	}
-	if db.read, err = sql.Open("sqlite", dsn(db.path, "query_only(1)")); err != nil {
+	if db.read, err = openRaw(db.path); err != nil {
 		return err
 	}
 	db.read.SetMaxOpenConns(sqliteReaders)
 	db.read.SetMaxIdleConns(sqliteReaders)
 	return db.read.PingContext(ctx)
 }
+
+// openRaw opens a SQLite file for reading as it is.
+func openRaw(path string) (*sql.DB, error) { return sql.Open("sqlite", dsn(path, "query_only(1)")) }
 
 // private makes the file readable by its owner alone. SQLite gives the files
 // beside it the same mode.

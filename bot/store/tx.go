@@ -18,6 +18,7 @@ const maxTries = 12
 type txn struct {
 	tx     *sql.Tx
 	broken error    // why it cannot be committed any more, nil while it can
+	gone   []string // digests of the accounts that were forgotten in it
 	after  []func() // to run once it is committed
 }
 
@@ -41,6 +42,28 @@ func (db *DB) txn(ctx context.Context) *txn {
 // as well, even when the outer's do goes on as if nothing had happened.
 func (db *DB) Tx(ctx context.Context, do func(ctx context.Context) error) error {
 	return db.atomic(ctx, sql.LevelSerializable, do)
+}
+
+// whole is Tx for the store's own methods: within a transaction, an answer of
+// theirs (none, taken) does not undo it. They must answer before they change
+// anything.
+func (db *DB) whole(ctx context.Context, do func(ctx context.Context) error) error {
+	if db.txn(ctx) == nil {
+		return db.Tx(ctx, do)
+	}
+	var answer error
+	err := db.Tx(ctx, func(ctx context.Context) error {
+		err := do(ctx)
+		if errors.Is(err, class.ErrNone) || errors.Is(err, class.ErrTaken) {
+			answer = err
+			return nil
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return answer
 }
 
 // atomic is Tx at a level of isolation of PostgreSQL; within a transaction it is
@@ -175,6 +198,11 @@ func (db *DB) exec(ctx context.Context, query string, args ...any) (changed int6
 
 // row is one row of an answer.
 type row interface{ Scan(dest ...any) error }
+
+func readText(r row) (s string, err error) {
+	err = r.Scan(&s)
+	return s, err
+}
 
 // one reads the first row of an answer, class.ErrNone when there is none.
 func one[T any](ctx context.Context, db *DB, read func(row) (T, error), query string, args ...any) (T, error) {

@@ -1,0 +1,92 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"weftroom/bot"
+)
+
+// LedgerKeeps is how long a request is remembered. No chat repeats one that is
+// older.
+const LedgerKeeps = 30 * 24 * time.Hour
+
+// Once implements bot.Ledger. Of the same request at the same time, in this
+// process or another, one runs and the others wait for its Reply. In a Reply
+// that comes back, Data is json.RawMessage and a Picture has no Draw. A request
+// without an ID cannot be known again and runs each time.
+func (db *DB) Once(ctx context.Context, r bot.Request, do func(ctx context.Context) (bot.Reply, error)) (bot.Reply, error) {
+	var reply bot.Reply
+	err := db.Tx(ctx, func(ctx context.Context) (err error) {
+		if r.ID == "" {
+			reply, err = do(ctx)
+			return err
+		}
+		// The row comes first and empty: whoever brings the same request waits
+		// at it until this transaction is over.
+		n, err := db.exec(ctx, `INSERT INTO ledger (chat, request, asker, at, reply) VALUES ($1, $2, $3, $4, '')
+			ON CONFLICT (chat, request) DO NOTHING`, r.From.Chat, r.ID, digest(r.From), db.now())
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			reply, err = db.replyTo(ctx, r)
+			return err
+		}
+		if reply, err = do(ctx); err != nil {
+			return err
+		}
+		return db.keepReply(ctx, r, reply)
+	})
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	return reply, nil
+}
+
+func (db *DB) replyTo(ctx context.Context, r bot.Request) (bot.Reply, error) {
+	raw, err := one(ctx, db, readText, `SELECT reply FROM ledger WHERE chat = $1 AND request = $2`, r.From.Chat, r.ID)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	if raw == "" {
+		return bot.Reply{}, fmt.Errorf("store: request %s is answered within itself", r.ID)
+	}
+	return decodeReply(raw)
+}
+
+// keepReply also keeps the answer to the request that had the asker forgotten,
+// whose row went with her: without it a replay would make her anew. It no longer
+// says whose it was.
+func (db *DB) keepReply(ctx context.Context, r bot.Request, reply bot.Reply) error {
+	raw, err := encodeReply(reply)
+	if err != nil {
+		return err
+	}
+	asker := digest(r.From)
+	if slices.Contains(db.txn(ctx).gone, asker) {
+		asker = ""
+	}
+	_, err = db.exec(ctx, `INSERT INTO ledger (chat, request, asker, at, reply) VALUES ($1, $2, $3, $4, $5)
+		ON CONFLICT (chat, request) DO UPDATE SET asker = excluded.asker, reply = excluded.reply`,
+		r.From.Chat, r.ID, asker, db.now(), raw)
+	return err
+}
+
+// Prune deletes what is kept for a time only: requests after LedgerKeeps, and
+// offers to link a day after they ran out. It tells how many rows went.
+func (db *DB) Prune(ctx context.Context) (int, error) {
+	var pruned int64
+	err := db.Tx(ctx, func(ctx context.Context) error {
+		requests, err := db.exec(ctx, `DELETE FROM ledger WHERE at < $1`, db.now().Add(-LedgerKeeps))
+		if err != nil {
+			return err
+		}
+		links, err := db.exec(ctx, `DELETE FROM links WHERE expires < $1`, db.now().Add(-24*time.Hour))
+		pruned = requests + links
+		return err
+	})
+	return int(pruned), err
+}

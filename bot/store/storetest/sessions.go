@@ -1,0 +1,235 @@
+package storetest
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+)
+
+func sessionKept(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, ines, "Ines")
+	c, other := open(t, s, loft, p.ID), open(t, s, kitchen, p.ID)
+	put := filled[class.Session]()
+	put.Class = c.ID
+	got := must[class.Session](t)(s.AddSession(ctx, put))
+	put.ID, put.Number = got.ID, 1
+	same(t, "added", got, put)
+	same(t, "by id", must[class.Session](t)(s.Session(ctx, got.ID)), put)
+	if n := session(t, s, c.ID, evening).Number; n != 2 {
+		t.Errorf("the second is number %d", n)
+	}
+	if n := session(t, s, other.ID, evening).Number; n != 1 {
+		t.Errorf("the first of another class is number %d", n)
+	}
+	same(t, "by number", must[class.Session](t)(s.SessionNumber(ctx, c.ID, 1)), put)
+	_, err := s.SessionNumber(ctx, c.ID, 3)
+	wantNone(t, "a number not given", err)
+
+	ok(t, s.PutSession(ctx, class.Session{ID: put.ID, Class: c.ID, Number: 1}))
+	same(t, "emptied", must[class.Session](t)(s.Session(ctx, put.ID)), class.Session{ID: put.ID, Class: c.ID, Number: 1})
+	ok(t, s.PutSession(ctx, put))
+	same(t, "and put again", must[class.Session](t)(s.Session(ctx, put.ID)), put)
+}
+
+func sessionRace(t *testing.T, s Store) {
+	c := open(t, s, loft, person(t, s, ines, "Ines").ID)
+	const n = 24
+	numbers, errs := make([]int, n), make([]error, n)
+	crowd(n, func(i int) {
+		e, err := s.AddSession(t.Context(), class.Session{Class: c.ID, Start: evening})
+		numbers[i], errs[i] = e.Number, err
+	})
+	slices.Sort(numbers)
+	for i := range n {
+		ok(t, errs[i])
+		if numbers[i] != i+1 {
+			t.Fatalf("numbers %v", numbers)
+		}
+	}
+}
+
+func sessionsByTime(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, ines, "Ines")
+	c, closed := open(t, s, loft, p.ID), open(t, s, kitchen, p.ID)
+	b := session(t, s, c.ID, evening)
+	a := session(t, s, c.ID, evening.Add(-24*time.Hour))
+	same2 := session(t, s, c.ID, evening)
+	session(t, s, closed.ID, evening)
+	closed.Closed = evening
+	ok(t, s.PutClass(ctx, closed))
+	b.Cancelled = true
+	ok(t, s.PutSession(ctx, b))
+
+	of := func(from time.Time) []class.Session { return must[[]class.Session](t)(s.SessionsOf(ctx, c.ID, from)) }
+	same(t, "all", of(time.Time{}), []class.Session{a, b, same2})
+	same(t, "just before the end of the first", of(a.End().Add(-time.Millisecond)), []class.Session{a, b, same2})
+	same(t, "at its end", of(a.End()), []class.Session{b, same2})
+	if got := of(evening.Add(90 * time.Minute)); len(got) != 0 {
+		t.Errorf("after all ends: %v", got)
+	}
+	between := func(from, to time.Time) []class.Session {
+		return must[[]class.Session](t)(s.SessionsBetween(ctx, from, to))
+	}
+	same(t, "from a start on", between(evening, evening.Add(1)), []class.Session{b, same2})
+	same(t, "up to a start", between(a.Start, evening), []class.Session{a})
+	same(t, "from a hair after a start", between(a.Start.Add(1), evening.Add(time.Hour)), []class.Session{b, same2})
+
+	b.Start = evening.Add(48 * time.Hour)
+	ok(t, s.PutSession(ctx, b))
+	same(t, "one moved", of(evening.Add(90*time.Minute)), []class.Session{b})
+}
+
+func attendance(t *testing.T, s Store) {
+	ctx := t.Context()
+	p, q := person(t, s, ines, "Ines"), person(t, s, maya, "Maya")
+	e := session(t, s, open(t, s, loft, p.ID).ID, evening)
+	put := filled[class.Attendance]()
+	put.Session, put.Person = e.ID, p.ID
+	ok(t, s.PutAttendance(ctx, put))
+	same(t, "kept", must[[]class.Attendance](t)(s.AttendanceOf(ctx, e.ID)), []class.Attendance{put})
+	earlier := class.Attendance{Session: e.ID, Person: q.ID, Answer: "away", At: put.At.Add(-time.Hour)}
+	ok(t, s.PutAttendance(ctx, earlier))
+	put.Came = "no"
+	ok(t, s.PutAttendance(ctx, put))
+	same(t, "changed", must[[]class.Attendance](t)(s.AttendanceOf(ctx, e.ID)), []class.Attendance{earlier, put})
+	ok(t, s.RemoveMember(ctx, e.Class, p.ID))
+	same(t, "of one who has left", must[[]class.Attendance](t)(s.AttendanceOf(ctx, e.ID)), []class.Attendance{earlier, put})
+	coming, away, came, err := s.Nameless(ctx, e.ID)
+	ok(t, err)
+	same(t, "nobody was forgotten", [3]int{coming, away, came}, [3]int{})
+}
+
+func questions(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, maya, "Maya")
+	c := open(t, s, loft, person(t, s, ines, "Ines").ID)
+	put := filled[class.Question]()
+	put.Class, put.Person = c.ID, p.ID
+	done := must[class.Question](t)(s.AddQuestion(ctx, put))
+	put.ID, put.Number = done.ID, 1
+	same(t, "added", done, put)
+	waits := must[class.Question](t)(s.AddQuestion(ctx, class.Question{Class: c.ID, Person: p.ID, Text: "And now?", Asked: evening}))
+	same(t, "waiting", must[[]class.Question](t)(s.QuestionsOf(ctx, c.ID, false)), []class.Question{waits})
+	same(t, "all", must[[]class.Question](t)(s.QuestionsOf(ctx, c.ID, true)), []class.Question{done, waits})
+	same(t, "by asker", must[[]class.Question](t)(s.QuestionsBy(ctx, p.ID)), []class.Question{waits, done})
+	same(t, "by number", must[class.Question](t)(s.QuestionNumber(ctx, c.ID, 2)), waits)
+	waits.Done = evening.Add(time.Hour)
+	ok(t, s.PutQuestion(ctx, waits))
+	if got := must[[]class.Question](t)(s.QuestionsOf(ctx, c.ID, false)); len(got) != 0 {
+		t.Errorf("still waiting: %v", got)
+	}
+	_, err := s.QuestionNumber(ctx, c.ID, 3)
+	wantNone(t, "a number not given", err)
+}
+
+func links(t *testing.T, s Store) {
+	ctx := t.Context()
+	_, err := s.Link(ctx, "4711")
+	wantNone(t, "no such code", err)
+	put := filled[class.Link]()
+	ok(t, s.PutLink(ctx, put))
+	same(t, "kept", must[class.Link](t)(s.Link(ctx, put.Code)), put)
+	changed := class.Link{Code: put.Code, From: maya, Expires: evening}
+	ok(t, s.PutLink(ctx, changed))
+	same(t, "changed", must[class.Link](t)(s.Link(ctx, put.Code)), changed)
+	later := class.Link{Code: "later", From: maya, To: ines, Expires: evening.Add(time.Minute), Tries: 4, ToYes: true}
+	ok(t, s.PutLink(ctx, later))
+	same(t, "the last from an account", must[class.Link](t)(s.LinkFrom(ctx, maya)), later)
+	ok(t, s.DeleteLink(ctx, "later"))
+	same(t, "without it", must[class.Link](t)(s.LinkFrom(ctx, maya)), changed)
+	_, err = s.LinkFrom(ctx, ines)
+	wantNone(t, "from one who was offered", err)
+}
+
+func settled(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, maya, "Maya")
+	put := filled[class.Settled]()
+	put.Person = p.ID
+	first := class.Settled{Person: p.ID, Account: maya2, Was: "before22", At: evening.Add(-time.Hour)}
+	ok(t, s.PutSettled(ctx, put))
+	ok(t, s.PutSettled(ctx, first))
+	same(t, "kept, oldest first", must[[]class.Settled](t)(s.SettledOf(ctx, p.ID)), []class.Settled{first, put})
+	ok(t, s.DeleteSettled(ctx, put.Account))
+	same(t, "one deleted", must[[]class.Settled](t)(s.SettledOf(ctx, p.ID)), []class.Settled{first})
+}
+
+func schedules(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, ines, "Ines")
+	c, closed := open(t, s, loft, p.ID), open(t, s, kitchen, p.ID)
+	put := filled[class.Schedule]()
+	put.Class = c.ID
+	put.Ended = time.Time{}
+	a := must[class.Schedule](t)(s.AddSchedule(ctx, put))
+	put.ID, put.Number = a.ID, 1
+	same(t, "added", a, put)
+	b := must[class.Schedule](t)(s.AddSchedule(ctx, class.Schedule{Class: c.ID, To: loft, By: p.ID}))
+	must[class.Schedule](t)(s.AddSchedule(ctx, class.Schedule{Class: closed.ID}))
+	closed.Closed = evening
+	ok(t, s.PutClass(ctx, closed))
+	same(t, "of the class", must[[]class.Schedule](t)(s.SchedulesOf(ctx, c.ID)), []class.Schedule{a, b})
+	same(t, "of open classes", must[[]class.Schedule](t)(s.AllSchedules(ctx)), []class.Schedule{a, b})
+	b.Planned, b.Text, b.Spec = evening, "Bring scissors", "mon 9:00"
+	ok(t, s.PutSchedule(ctx, b))
+	a.Ended = evening
+	ok(t, s.PutSchedule(ctx, a))
+	same(t, "one ended, one changed", must[[]class.Schedule](t)(s.SchedulesOf(ctx, c.ID)), []class.Schedule{b})
+	same(t, "everywhere", must[[]class.Schedule](t)(s.AllSchedules(ctx)), []class.Schedule{b})
+	if n := must[class.Schedule](t)(s.AddSchedule(ctx, class.Schedule{Class: c.ID})).Number; n != 3 {
+		t.Errorf("an ended one's number is given again: %d", n)
+	}
+}
+
+// pastedTexts: what one database cannot keep, none does.
+func pastedTexts(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, maya, "Maya")
+	for _, c := range []struct{ name, text, want string }{
+		{"quotes and a semicolon", `O'Neil "lace"; DROP TABLE persons; -- $1`, `O'Neil "lace"; DROP TABLE persons; -- $1`},
+		{"lines and tabs", "a\r\n\tb\n", "a\r\n\tb\n"},
+		{"marks above the plane", "🧶 𝕃ace ᠎ ‮", "🧶 𝕃ace ᠎ ‮"},
+		{"half a character", "caf\xc3", "caf\uFFFD"},
+		{"a NUL", "a\x00b", "ab"},
+		{"long", string(make([]byte, 100_000)) + long, long},
+	} {
+		p.Name = c.text
+		ok(t, s.PutPerson(ctx, p))
+		if got := must[class.Person](t)(s.Person(ctx, p.ID)).Name; got != c.want {
+			t.Errorf("%s: %.40q, want %.40q", c.name, got, c.want)
+		}
+	}
+	odd := bot.Account{Chat: "matrix", User: "@a\x00\xff:example.org"}
+	q := person(t, s, odd, "")
+	same(t, "an account's odd name finds it again", person(t, s, odd, "").ID, q.ID)
+}
+
+var long = string(slices.Repeat([]rune("lace ü "), 20_000))
+
+func instants(t *testing.T, s Store) {
+	ctx := t.Context()
+	p := person(t, s, maya, "Maya")
+	berlin := time.FixedZone("", 3600)
+	for _, c := range []struct {
+		name      string
+		put, want time.Time
+	}{
+		{"none", time.Time{}, time.Time{}},
+		{"to the millisecond", evening.Add(456_789), evening},
+		{"elsewhere", evening.In(berlin), evening},
+		{"long ago", time.Date(1850, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(1850, 1, 1, 0, 0, 0, 0, time.UTC)},
+		{"far away", time.Date(9999, 12, 31, 23, 59, 59, 0, time.UTC), time.Date(9999, 12, 31, 23, 59, 59, 0, time.UTC)},
+	} {
+		p.Since = c.put
+		ok(t, s.PutPerson(ctx, p))
+		got := must[class.Person](t)(s.Person(ctx, p.ID)).Since
+		if got != c.want { // == and not Equal: the zone is UTC
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
