@@ -36,7 +36,7 @@ var composed = map[string][]string{
 // catalogue.
 func TestNothingIsLeftUnsaid(t *testing.T) {
 	needed := slices.Concat(lace.Keys, measure.Keys, warp.Keys, yarn.Keys, keysOfLesson(t))
-	if missing := English().Missing(Commands(bareDesk(newRoom().looms)), needed...); len(missing) > 0 {
+	if missing := English().Missing(newRoom().Commands(), needed...); len(missing) > 0 {
 		t.Errorf("not in the catalogue: %q", missing)
 	}
 }
@@ -65,7 +65,7 @@ func TestNothingIsSaidInVain(t *testing.T) {
 func TestUnsaidAndVainAreFound(t *testing.T) {
 	spoilt := English()
 	delete(spoilt, "row.title")
-	missing := spoilt.Missing(Commands(bareDesk(newRoom().looms)), keysOfLesson(t)...)
+	missing := spoilt.Missing(newRoom().Commands(), keysOfLesson(t)...)
 	if !slices.Equal(missing, []calc.Key{"row.title"}) {
 		t.Errorf("without row.title %q are missing", missing)
 	}
@@ -78,7 +78,7 @@ func TestUnsaidAndVainAreFound(t *testing.T) {
 func keysOfDeclarations() []calc.Key {
 	texts := English()
 	var keys []calc.Key
-	for _, c := range Commands(bareDesk(newRoom().looms)) {
+	for _, c := range newRoom().Commands() {
 		keys = append(keys, calc.Key("cmd."+c.Name))
 		for _, p := range c.Params {
 			key := calc.Key("arg." + c.Name + "." + p.Name)
