@@ -7,10 +7,12 @@ import (
 )
 
 // Nearest gives up to n of the candidates that a misspelt word may have meant,
-// nearest first: those it begins, and those within a third of its letters.
+// nearest first: those it begins, and those within a third of its letters. A
+// word of more than 40 letters is no slip of the pen.
 func Nearest(word string, candidates []string, n int) []string {
 	word = strings.ToLower(word)
-	if utf8.RuneCountInString(word) > 40 {
+	letters := utf8.RuneCountInString(word)
+	if letters > 40 {
 		return nil
 	}
 	type hit struct {
@@ -21,9 +23,7 @@ func Nearest(word string, candidates []string, n int) []string {
 	for _, c := range candidates {
 		low := strings.ToLower(c)
 		d := Distance(word, low)
-		if d <= (utf8.RuneCountInString(word)+2)/3 {
-			hits = append(hits, hit{c, d})
-		} else if len(word) >= 2 && strings.HasPrefix(low, word) {
+		if d < letters && d <= (letters+2)/3 || letters >= 2 && strings.HasPrefix(low, word) {
 			hits = append(hits, hit{c, d})
 		}
 	}
@@ -38,27 +38,35 @@ func Nearest(word string, candidates []string, n int) []string {
 }
 
 // Distance counts the letters to insert, drop, replace or swap with their
-// neighbour to turn a into b (optimal string alignment). Capitals count.
+// neighbour to turn a into b, capitals being letters of their own: the distance
+// of Damerau and Levenshtein, in which swapped letters may also have others
+// put between them, so that no detour over a third word is ever shorter.
 func Distance(a, b string) int {
 	x, y := []rune(a), []rune(b)
-	rows := [3][]int{make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)}
-	for j := range rows[1] {
-		rows[1][j] = j
+	far := len(x) + len(y)
+	d := make([][]int, len(x)+2) // d[i+1][j+1] is between x[:i] and y[:j]; row and column 0 are out of reach
+	for i := range d {
+		d[i] = make([]int, len(y)+2)
+		d[i][0], d[i][1] = far, i-1
 	}
-	for i := 1; i <= len(x); i++ {
-		two, one, now := rows[0], rows[1], rows[2]
-		now[0] = i
-		for j := 1; j <= len(y); j++ {
-			swap := 0
-			if x[i-1] != y[j-1] {
-				swap = 1
-			}
-			now[j] = min(one[j]+1, now[j-1]+1, one[j-1]+swap)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				now[j] = min(now[j], two[j-2]+1)
-			}
+	for j := range d[0] {
+		d[0][j] = far
+		if j > 0 {
+			d[1][j] = j - 1
 		}
-		rows[0], rows[1], rows[2] = one, now, two
 	}
-	return rows[1][len(y)]
+	seen := map[rune]int{} // the last place in x, from 1, of each letter so far
+	for i := 1; i <= len(x); i++ {
+		match := 0 // the last place in y, from 1, of x[i-1] so far
+		for j := 1; j <= len(y); j++ {
+			k, l := seen[y[j-1]], match
+			replace := 1
+			if x[i-1] == y[j-1] {
+				replace, match = 0, j
+			}
+			d[i+1][j+1] = min(d[i][j]+replace, d[i+1][j]+1, d[i][j+1]+1, d[k][l]+(i-k-1)+1+(j-l-1))
+		}
+		seen[x[i-1]] = i
+	}
+	return d[len(x)+1][len(y)+1]
 }

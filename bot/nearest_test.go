@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 func TestDistance(t *testing.T) {
@@ -22,6 +24,9 @@ func TestDistance(t *testing.T) {
 		{"a replacement and an insertion", "selvag", "selvedge", 3},
 		{"nothing in common", "abc", "xyz", 3},
 		{"letters, not bytes", "é", "e", 1},
+		{"a letter put between swapped ones", "ca", "abc", 2},
+		{"swapped in the middle", "hedle", "hdele", 1},
+		{"capitals count", "Reed", "reed", 1},
 	}
 	for _, row := range rows {
 		if got := Distance(row.a, row.b); got != row.want {
@@ -45,6 +50,10 @@ func TestNearest(t *testing.T) {
 		{"a beginning", "rig", 1, []string{"rightmost"}},
 		{"capitals", "ROWZ", 1, []string{"rows"}},
 		{"nothing near", "selvedge", 1, nil},
+		{"one letter is not near another", "x", 1, nil},
+		{"one letter of two bytes begins nothing", "é", 1, nil},
+		{"the first of two as near", "rigs", 2, []string{"rows"}},
+		{"nothing", "", 1, nil},
 		{"no more than asked for", "ro", 1, []string{"rows"}},
 		{"too long to be a slip", strings.Repeat("ends", 11), 1, nil},
 	}
@@ -53,4 +62,30 @@ func TestNearest(t *testing.T) {
 			t.Errorf("%s: %q is near %q, want %q", row.shows, row.word, got, row.want)
 		}
 	}
+}
+
+func TestNearestFirst(t *testing.T) {
+	got := Nearest("long", []string{"longer", "lung", "heddle", "song", "long"}, 4)
+	if want := []string{"long", "lung", "song", "longer"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// TestDistanceIsOne holds what a distance must hold: nothing only between a
+// word and itself, the same both ways, and never more than over a third word.
+func TestDistanceIsOne(t *testing.T) {
+	word := rapid.StringOfN(rapid.SampledFrom([]rune("abcé")), 0, 6, -1)
+	rapid.Check(t, func(t *rapid.T) {
+		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
+		ab, bc, ac := Distance(a, b), Distance(b, c), Distance(a, c)
+		if (ab == 0) != (a == b) {
+			t.Errorf("%q to %q is %d", a, b, ab)
+		}
+		if back := Distance(b, a); back != ab {
+			t.Errorf("%q to %q is %d, back %d", a, b, ab, back)
+		}
+		if ac > ab+bc {
+			t.Errorf("%q to %q is %d, but over %q only %d", a, c, ac, b, ab+bc)
+		}
+	})
 }
