@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"weftroom/calc"
 	"weftroom/calc/measure"
@@ -62,19 +63,19 @@ func (c *Command) read(given map[string]string, units measure.Units) (Args, erro
 	args := Args{given: given, values: map[string]any{}}
 	for i := range c.Params {
 		p := &c.Params[i]
-		text, ok := given[p.Name]
-		if !ok {
+		text, said := given[p.Name]
+		if !said {
 			text = p.Default
 		}
-		if text == "" && !ok {
-			if p.Required {
-				return Args{}, &calc.Fault{Code: MissingArgument, Key: KeyMissing, Field: p.Name, Args: []any{p.Name, c.Name}, Example: c.example(p.Name)}
-			}
+		switch {
+		case text == "" && p.Required:
+			return Args{}, &calc.Fault{Code: MissingArgument, Key: KeyMissing, Field: p.Name, Args: []any{p.Name, c.path()}, Example: c.example(p.Name)}
+		case text == "":
 			continue
 		}
 		v, err := p.value(text, units)
 		if err != nil {
-			return Args{}, c.blame(p, err)
+			return Args{}, c.blame(p, text, units, err)
 		}
 		args.values[p.Name] = v
 	}
@@ -82,20 +83,48 @@ func (c *Command) read(given map[string]string, units measure.Units) (Args, erro
 }
 
 // blame says which argument a Fault of a parser concerns and how it is written.
-func (c *Command) blame(p *Param, err error) error {
-	var f *calc.Fault
-	if !errors.As(err, &f) {
+// What cannot be read may also be two arguments, the second with its name misspelt.
+func (c *Command) blame(p *Param, text string, units measure.Units, err error) error {
+	f, ok := errors.AsType[*calc.Fault](err)
+	if !ok {
 		return err
+	}
+	if stray := c.stray(p, text, units); stray != nil {
+		return stray
 	}
 	g := *f
 	if g.Field == "" {
 		g.Key, g.Args = KeyUnreadable, []any{p.Name, f}
 	}
 	g.Field = p.Name
-	if e := c.example(p.Name); strings.HasPrefix(e, p.Name+":") {
-		g.Example = e
+	if !strings.HasPrefix(g.Example, p.Name+":") {
+		g.Example = c.example(p.Name)
 	}
 	return &g
+}
+
+// stray finds the first word that a value cannot go on with, if it looks like
+// another argument's name: the raisd of "15in raisd 3".
+func (c *Command) stray(p *Param, text string, units measure.Units) error {
+	if !p.counts() || len(text) > measure.MaxText {
+		return nil
+	}
+	words := strings.Fields(text)
+	for i := 1; i < len(words); i++ {
+		if !p.reads(words[:i], units) || p.reads(words[:i+1], units) {
+			continue
+		}
+		if near := Nearest(words[i], c.paramNames(), 1); len(near) > 0 && near[0] != p.Name {
+			return c.unknownArgument(words[i])
+		}
+		return nil
+	}
+	return nil
+}
+
+func (p *Param) reads(words []string, units measure.Units) bool {
+	_, err := p.value(strings.Join(words, " "), units)
+	return err == nil
 }
 
 func (p *Param) value(text string, units measure.Units) (any, error) {
@@ -120,13 +149,12 @@ func (p *Param) value(text string, units measure.Units) (any, error) {
 }
 
 func (p *Param) count(text string) (any, error) {
-	digits := strings.TrimSpace(text)
+	text = strings.TrimSpace(text)
+	digits := strings.TrimPrefix(text, "-")
 	if digits == "" || strings.Trim(digits, "0123456789") != "" {
-		if d, ok := strings.CutPrefix(digits, "-"); !ok || d == "" || strings.Trim(d, "0123456789") != "" {
-			return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotCount, Field: p.Name, Args: []any{p.Name, clip(text)}}
-		}
+		return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotCount, Field: p.Name, Args: []any{p.Name, clip(text)}}
 	}
-	n, err := strconv.Atoi(digits)
+	n, err := strconv.Atoi(text)
 	low, high := p.bounds()
 	if err != nil || n < low || n > high {
 		return nil, &calc.Fault{Code: calc.OutOfRange, Key: KeyCountRange, Field: p.Name, Args: []any{p.Name, clip(text), low, high}}
@@ -134,8 +162,12 @@ func (p *Param) count(text string) (any, error) {
 	return n, nil
 }
 
+// maxCount is the most that a count without a bound of its own may be.
+const maxCount = 1_000_000
+
+// bounds are the declared bounds of a count, or of a text's letters.
 func (p *Param) bounds() (low, high int) {
-	low, high = 0, 1_000_000
+	low, high = 0, maxCount
 	if n, err := strconv.Atoi(p.Min); err == nil {
 		low = n
 	}
@@ -177,7 +209,11 @@ func (p *Param) choice(text string) (any, error) {
 	if len(meant) == 1 {
 		return meant[0], nil
 	}
-	return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotChoice, Field: p.Name, Args: []any{p.Name, clip(text), p.Choices}}
+	f := &calc.Fault{Code: calc.BadValue, Key: KeyNotChoice, Field: p.Name, Args: []any{p.Name, clip(text), p.Choices}}
+	if near := Nearest(text, p.Choices, 1); len(near) > 0 {
+		f.Example = written(p.Name, near[0])
+	}
+	return nil, f
 }
 
 // squeeze is a text in lower case without what stands between its words.
@@ -210,23 +246,16 @@ func stands(name string, words []string) bool {
 // money reads "6", "6.50" or "6,50" into hundredths.
 func (p *Param) money(text string) (any, error) {
 	whole, part, _ := strings.Cut(strings.Replace(strings.TrimSpace(text), ",", ".", 1), ".")
-	bad := &calc.Fault{Code: calc.BadValue, Key: KeyNotMoney, Field: p.Name, Args: []any{p.Name, clip(text)}}
-	if len(part) > 2 || len(whole) > 7 || strings.Trim(whole+part, "0123456789") != "" || whole == "" {
-		return nil, bad
+	if whole == "" || len(whole) > 7 || len(part) > 2 || strings.Trim(whole+part, "0123456789") != "" {
+		return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotMoney, Field: p.Name, Args: []any{p.Name, clip(text)}}
 	}
-	n, err := strconv.ParseInt(whole+(part + "00")[:2], 10, 64)
-	if err != nil {
-		return nil, bad
-	}
-	return n, nil
+	return strconv.ParseInt(whole+(part + "00")[:2], 10, 64)
 }
 
+// text holds a text to its letters, a megabyte being no answer to anything.
 func (p *Param) text(text string) (any, error) {
 	_, most := p.bounds()
-	if p.Max == "" {
-		most = MaxLine
-	}
-	if n := len([]rune(text)); n > most {
+	if n := utf8.RuneCountInString(text); n > most {
 		return nil, &calc.Fault{Code: calc.OutOfRange, Key: KeyTextTooLong, Field: p.Name, Args: []any{p.Name, n, most}}
 	}
 	return text, nil

@@ -11,7 +11,8 @@ import (
 // and each chat's native commands all come from the declaration.
 //
 // Its words are in the Texts: "cmd.NAME" is the one-line summary,
-// "arg.NAME.PARAM" or "arg.PARAM" what an argument means.
+// "arg.NAME.PARAM" or "arg.PARAM" what an argument means; the NAME of a
+// subcommand is "class.open".
 type Command struct {
 	Name     string
 	Aliases  []string
@@ -21,6 +22,8 @@ type Command struct {
 	Subs     []*Command // instead of Params and Run
 	Examples []string
 	Run      func(ctx context.Context, c *Call) (Reply, error)
+
+	parent *Command // of a subcommand, once a Dispatcher has it
 }
 
 // Param declares one argument.
@@ -53,6 +56,7 @@ const (
 // Call is one run of a Command.
 type Call struct {
 	Request Request
+	Role    Role // the asker's
 	Args    Args
 	Units   measure.Units // the asker's, or those of what she wrote, or imperial
 	Texts   Texts
@@ -60,21 +64,6 @@ type Call struct {
 
 // Say renders the sentence of key in the asker's units.
 func (c *Call) Say(key calc.Key, args ...any) string { return c.Texts.Say(c.Units, key, args...) }
-
-// find looks a command up by name or alias, both in lower case.
-func find(commands []*Command, name string) *Command {
-	for _, c := range commands {
-		if c.Name == name {
-			return c
-		}
-		for _, a := range c.Aliases {
-			if a == name {
-				return c
-			}
-		}
-	}
-	return nil
-}
 
 func (c *Command) param(name string) *Param {
 	for i := range c.Params {

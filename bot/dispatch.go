@@ -7,9 +7,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
 	"runtime/debug"
+	"slices"
 	"strings"
-	"sync"
 
 	"weftroom/calc"
 	"weftroom/calc/measure"
@@ -20,61 +21,37 @@ const (
 	KeyInternal calc.Key = "dispatch.internal" // the reference
 	KeyBusy     calc.Key = "dispatch.busy"     // no arguments
 	KeyRole     calc.Key = "dispatch.role"     // the command, the role's name
-	KeySub      calc.Key = "dispatch.sub"      // the command, its subcommands
 	KeyUnsure   calc.Key = "dispatch.unsure"   // the ways to say "I don't know", lower case, between bars
-)
-
-// Bounds of waiting requests. Over a bound the answer is a kind one, at once.
-const (
-	PerPerson = 8
-	PerRoom   = 64
-	InAll     = 512
 )
 
 // People tells the core what it must know of a person to read her requests.
 type People interface {
-	// Units are the person's, Unset when she has not said. It may block on storage.
-	Units(ctx context.Context, a Account) (measure.Units, error)
+	// Asker is who asks, in the class that is meant. It may block on storage.
+	Asker(ctx context.Context, r Request) (Asker, error)
 }
 
 // Dispatcher answers requests: those of one person in order, those of different
 // people at the same time. It starts no goroutine of its own; Handle runs on
 // its caller's. A panic in a command is one failed request.
 type Dispatcher struct {
-	commands []*Command
-	people   People
-	texts    Texts
-	log      *slog.Logger
-
-	mu     sync.Mutex
-	tails  map[Account]*tail
-	rooms  map[Place]int
-	all    int
-	begun  map[conversation]*Question // questions asked and not yet answered
-	recent []conversation             // keys of begun, oldest first
+	commands  []*Command
+	people    People
+	ledger    Ledger // nil: a replay of a request is run again
+	texts     Texts
+	log       *slog.Logger
+	queue     *queue
+	questions *questions
 }
-
-// tail is the end of one person's queue.
-type tail struct {
-	done    chan struct{} // closed when the last request is through
-	waiting int
-}
-
-type conversation struct {
-	from Account
-	in   Place
-}
-
-// maxBegun bounds how many unanswered questions are remembered.
-const maxBegun = 10_000
 
 // NewDispatcher makes a Dispatcher of the commands, in the order in which help lists them.
 func NewDispatcher(commands []*Command, people People, texts Texts, log *slog.Logger) *Dispatcher {
-	return &Dispatcher{
-		commands: commands, people: people, texts: texts, log: log,
-		tails: map[Account]*tail{}, rooms: map[Place]int{}, begun: map[conversation]*Question{},
-	}
+	adopt(nil, commands)
+	return &Dispatcher{commands: commands, people: people, texts: texts, log: log, queue: newQueue(), questions: newQuestions()}
 }
+
+// Keep makes every request that changes something go through l. It must be
+// called before the first Handle.
+func (d *Dispatcher) Keep(l Ledger) { d.ledger = l }
 
 // Commands are the declarations, in order. Do not change them.
 func (d *Dispatcher) Commands() []*Command { return d.commands }
@@ -82,247 +59,153 @@ func (d *Dispatcher) Commands() []*Command { return d.commands }
 // Handle answers one request. It waits for earlier requests of the same person;
 // one whose ctx has ended meanwhile is not begun.
 func (d *Dispatcher) Handle(ctx context.Context, r Request) Reply {
-	before, done, ok := d.enter(r)
-	if !ok {
-		return d.problem(measure.Unset, &calc.Fault{Code: Busy, Key: KeyBusy})
+	if !d.queue.enter(ctx, r) {
+		return d.problem(measure.Unset, busy())
 	}
-	defer d.leave(r, done)
-	if before != nil {
-		<-before
-	}
-	if ctx.Err() != nil {
-		return d.problem(measure.Unset, &calc.Fault{Code: Busy, Key: KeyBusy})
-	}
+	defer d.queue.leave(r)
 	return d.answer(ctx, r)
 }
 
-func (d *Dispatcher) enter(r Request) (before, done chan struct{}, ok bool) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	t := d.tails[r.From]
-	if t == nil {
-		t = &tail{}
-	}
-	if t.waiting >= PerPerson || d.rooms[r.In] >= PerRoom || d.all >= InAll {
-		return nil, nil, false
-	}
-	d.tails[r.From] = t
-	before, done = t.done, make(chan struct{})
-	t.done = done
-	t.waiting++
-	d.rooms[r.In]++
-	d.all++
-	return before, done, true
-}
+func busy() *calc.Fault { return &calc.Fault{Code: Busy, Key: KeyBusy} }
 
-func (d *Dispatcher) leave(r Request, done chan struct{}) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	close(done)
-	t := d.tails[r.From]
-	if t.waiting--; t.waiting == 0 {
-		delete(d.tails, r.From)
-	}
-	if d.rooms[r.In]--; d.rooms[r.In] == 0 {
-		delete(d.rooms, r.In)
-	}
-	d.all--
+// call is one request on its way, with what has been found out of it so far.
+type call struct {
+	request Request
+	units   measure.Units // the asker's or, once her line is read, those that she wrote
+	role    Role
+	command *Command
+	given   map[string]string
 }
 
 // answer runs a request and turns whatever goes wrong into a Reply.
 func (d *Dispatcher) answer(ctx context.Context, r Request) (reply Reply) {
-	units := measure.Unset
+	c := &call{request: r}
 	defer func() {
 		if p := recover(); p != nil {
-			reply = d.internal(r, fmt.Errorf("panic: %v\n%s", p, debug.Stack()))
+			reply = d.internal(c, fmt.Errorf("panic: %v", p), "stack", string(debug.Stack()))
+		}
+		if c.command != nil {
+			reply.Command = c.command.path()
 		}
 	}()
-	units, err := d.people.Units(ctx, r.From)
-	if err != nil {
-		return d.internal(r, err)
-	}
-	reply, units, err = d.run(ctx, r, units)
-	var f *calc.Fault
+	reply, err := d.run(ctx, c)
+	f, mendable := errors.AsType[*calc.Fault](err)
 	switch {
-	case errors.As(err, &f):
-		refused := d.problem(units, f)
-		refused.Command = reply.Command
-		return refused
-	case err != nil:
-		return d.internal(r, err)
+	case err == nil:
+		return reply
+	case mendable:
+		return d.problem(c.units, f)
+	case errors.Is(err, context.Canceled) && ctx.Err() != nil: // the chat is closing: nobody's fault
+		return d.problem(c.units, busy())
 	}
-	return reply
+	return d.internal(c, err)
 }
 
-// run answers a request in the units that it also returns: those of the asker
-// or, when she has not said, those that she wrote.
-func (d *Dispatcher) run(ctx context.Context, r Request, own measure.Units) (reply Reply, units measure.Units, err error) {
-	if err := checkLine(r.Line); err != nil {
-		return Reply{}, own, err
+func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
+	r := c.request
+	if err := check(r); err != nil {
+		return Reply{}, err
 	}
+	asker, err := d.people.Asker(ctx, r)
+	if err != nil {
+		return Reply{}, err
+	}
+	own := asker.Units
+	c.units, c.role = own, max(r.Role, asker.Role)
 	talk := conversation{r.From, r.In}
-	c, given, err := d.parse(r, d.question(talk))
-	if c != nil {
-		defer func() { reply.Command = c.Name }()
+	if err := d.parse(c, talk); err != nil {
+		return Reply{}, err
+	}
+	if own == measure.Unset {
+		c.units = c.command.unitsOf(c.given)
+	}
+	args, err := c.command.read(c.given, own)
+	if err != nil {
+		return Reply{}, err
+	}
+	do := func(ctx context.Context) (Reply, error) {
+		return c.command.Run(ctx, &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts})
+	}
+	var reply Reply
+	if c.command.Changes && d.ledger != nil {
+		reply, err = d.ledger.Once(ctx, r, do)
+	} else {
+		reply, err = do(ctx)
 	}
 	if err != nil {
-		return Reply{}, own, err
+		return Reply{}, err
 	}
-	if r.Role < c.Who {
-		return Reply{}, own, &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{c.Name, roleKey(c.Who)}}
-	}
-	if units = own; units == measure.Unset {
-		units = c.unitsOf(given)
-	}
-	args, err := c.read(given, own)
-	if err != nil {
-		return Reply{}, units, err
-	}
-	reply, err = c.Run(ctx, &Call{Request: r, Args: args, Units: units, Texts: d.texts})
-	if err == nil {
-		d.remember(talk, c, reply.Ask)
-	}
-	return reply, units, err
+	d.questions.answered(talk, c.command, reply.Ask)
+	return reply, nil
 }
 
-// parse finds the command and the texts of its arguments. A line that begins
-// with no command answers the question that the person was asked, if any.
-func (d *Dispatcher) parse(r Request, asked *Question) (*Command, map[string]string, error) {
-	if r.Command != "" {
-		c, err := d.named(strings.Fields(r.Command))
-		return c, r.Values, err
+// parse finds the command, that the asker may use it, and the texts of its
+// arguments. A line that begins with no command answers the question that the
+// person was asked, if any.
+func (d *Dispatcher) parse(c *call, talk conversation) (err error) {
+	if c.request.Command != "" {
+		words := strings.Fields(c.request.Command)
+		if err := d.choose(c, words); err != nil {
+			return err
+		}
+		if c.command.depth() < len(words) {
+			return unknownCommand(d.commands, c.request.Command)
+		}
+		c.given, err = c.command.structured(c.request.Values)
+		return err
 	}
-	line := r.Line
-	name, _ := firstWord(line)
-	if asked != nil && find(d.commands, name) == nil && name != "" {
-		line = d.completed(asked, line)
-		name, _ = firstWord(line)
+	line := plainLine(c.request.Line)
+	if first, _ := walk(d.commands, lead(line)); first == nil && line != "" {
+		if ask, by := d.questions.open(talk); ask != nil {
+			line = completed(ask, by, line, d.texts[KeyUnsure])
+		}
 	}
-	if name == "" {
-		return nil, nil, &calc.Fault{Code: UnknownCommand, Key: KeyNoCommand, Example: "help"}
-	}
-	c := find(d.commands, name)
-	if c == nil {
-		return nil, nil, d.unknownCommand(name)
+	if err := d.choose(c, lead(line)); err != nil {
+		return err
 	}
 	words, err := split(line)
 	if err != nil {
-		return c, nil, err
+		return c.command.openQuote(err)
 	}
-	words = words[1:]
-	if len(c.Subs) > 0 {
-		if len(words) == 0 || find(c.Subs, strings.ToLower(words[0].text)) == nil {
-			return c, nil, &calc.Fault{Code: MissingArgument, Key: KeySub, Args: []any{c.Name, names(c.Subs)}, Example: c.Name + " " + c.Subs[0].Name}
+	c.given, err = c.command.assign(line, words[c.command.depth():])
+	return err
+}
+
+// choose finds the command that words begin with and checks the asker's role.
+func (d *Dispatcher) choose(c *call, words []string) error {
+	command, taken := walk(d.commands, words)
+	switch {
+	case len(words) == 0 || words[0] == "":
+		return &calc.Fault{Code: UnknownCommand, Key: KeyNoCommand, Example: "help"}
+	case command == nil:
+		return unknownCommand(d.commands, words[0])
+	}
+	c.command = command
+	if c.role < command.least() {
+		return &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{command.path(), roleKey(command.least())}}
+	}
+	if len(command.Subs) > 0 {
+		next := ""
+		if taken < len(words) {
+			next = words[taken]
 		}
-		c, words = find(c.Subs, strings.ToLower(words[0].text)), words[1:]
+		return command.incomplete(next)
 	}
-	given, err := c.assign(line, words)
-	return c, given, err
+	return nil
 }
 
-// completed makes a command line of an answer to a question.
-func (d *Dispatcher) completed(asked *Question, answer string) string {
-	if asked.Unsure != "" && d.unsure(answer) {
-		return asked.Unsure
+// plainLine is a line without the blanks around it, and without the marks that
+// a chat puts around an example which someone copies.
+func plainLine(line string) string {
+	line = strings.TrimSpace(line)
+	if s, ok := strings.CutPrefix(line, "`"); ok {
+		line = strings.TrimSpace(strings.TrimSuffix(s, "`"))
 	}
-	return asked.Line + quoteWhole(answer)
+	return line
 }
 
-// unsure tells whether an answer is one of the ways to say "I don't know".
-func (d *Dispatcher) unsure(answer string) bool {
-	answer = strings.Trim(strings.ToLower(strings.ReplaceAll(strings.Join(strings.Fields(answer), " "), "’", "'")), ".! ")
-	for _, way := range strings.Split(d.texts[KeyUnsure], "|") {
-		if answer == way {
-			return true
-		}
-	}
-	return false
-}
-
-// quoteWhole keeps an answer together, so that "15 1/2 in" is one value and a
-// word in it is never taken for the name of an argument.
-func quoteWhole(answer string) string {
-	answer = strings.Join(strings.Fields(answer), " ")
-	if strings.ContainsAny(answer, doubleQuotes) || !strings.Contains(answer, " ") {
-		return answer
-	}
-	return `"` + answer + `"`
-}
-
-func firstWord(line string) (name, rest string) {
-	fields := strings.Fields(line)
-	if len(fields) == 0 {
-		return "", ""
-	}
-	name = strings.ToLower(strings.TrimRight(fields[0], "!.?,"))
-	return name, strings.Join(fields[1:], " ")
-}
-
-func (d *Dispatcher) named(path []string) (*Command, error) {
-	commands := d.commands
-	var c *Command
-	for _, name := range path {
-		if c = find(commands, strings.ToLower(name)); c == nil {
-			return nil, d.unknownCommand(name)
-		}
-		commands = c.Subs
-	}
-	if c == nil || c.Run == nil {
-		return nil, d.unknownCommand(strings.Join(path, " "))
-	}
-	return c, nil
-}
-
-func (d *Dispatcher) unknownCommand(name string) error {
-	f := &calc.Fault{Code: UnknownCommand, Key: KeyUnknown, Args: []any{clip(name), names(d.commands)}, Example: "help"}
-	if near := Nearest(name, names(d.commands), 1); len(near) > 0 {
-		f.Key, f.Args = KeyMeant, []any{clip(name), near[0]}
-		f.Example = near[0]
-		if c := find(d.commands, near[0]); len(c.Examples) > 0 {
-			f.Example = c.Examples[0]
-		}
-	}
-	return f
-}
-
-func names(commands []*Command) []string {
-	var out []string
-	for _, c := range commands {
-		out = append(out, c.Name)
-	}
-	return out
-}
-
-func (d *Dispatcher) question(talk conversation) *Question {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.begun[talk]
-}
-
-// remember keeps the question that a reply asks. Another command in between
-// leaves the question standing; the command that asked and asks no more ends it.
-func (d *Dispatcher) remember(talk conversation, c *Command, ask *Question) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	old := d.begun[talk]
-	if ask == nil {
-		if old != nil && old.command() == c.Name {
-			delete(d.begun, talk)
-		}
-		return
-	}
-	if old == nil {
-		d.recent = append(d.recent, talk)
-	}
-	d.begun[talk] = ask
-	for len(d.recent) > maxBegun {
-		delete(d.begun, d.recent[0])
-		d.recent = d.recent[1:]
-	}
-}
-
-// unitsOf guesses the units of someone who has not said which are hers from the
-// first that she wrote.
+// unitsOf guesses the units of someone who has not said which are hers from
+// those that she wrote.
 func (c *Command) unitsOf(given map[string]string) measure.Units {
 	for _, p := range c.Params {
 		if p.Kind != Length && p.Kind != Density {
@@ -335,24 +218,46 @@ func (c *Command) unitsOf(given map[string]string) measure.Units {
 	return measure.Imperial
 }
 
-// problem renders a mistake of the asker.
+// problem renders a mistake of the asker. What is wrong with a value is told of
+// its argument by name.
 func (d *Dispatcher) problem(u measure.Units, f *calc.Fault) Reply {
 	message := d.texts.Say(u, f.Key, f.Args...)
-	if prefix := f.Field + ": "; (f.Code == calc.BadValue || f.Code == calc.OutOfRange) && f.Field != "" && !strings.HasPrefix(message, prefix) {
-		message = prefix + message
+	if (f.Code == calc.BadValue || f.Code == calc.OutOfRange) && !strings.Contains(message, f.Field) {
+		message = f.Field + ": " + message
 	}
 	return Reply{Problem: &Problem{Code: f.Code, Message: message, Hint: f.Example}}
 }
 
 // internal logs a fault of ours and answers with nothing but its reference.
-func (d *Dispatcher) internal(r Request, err error) Reply {
+func (d *Dispatcher) internal(c *call, err error, more ...any) Reply {
 	var b [4]byte
 	_, _ = rand.Read(b[:]) // never fails: crypto/rand ends the process instead
 	ref := hex.EncodeToString(b[:])
-	d.log.Error("request failed", "reference", ref, "request", r.ID, "chat", r.From.Chat, "err", err)
+	attrs := []any{"reference", ref, "request", c.request.ID, "chat", c.request.From.Chat, "err", c.redact(err.Error())}
+	if c.command != nil {
+		attrs = append(attrs, "command", c.command.path())
+	}
+	d.log.Error("request failed", append(attrs, more...)...)
 	return Reply{Problem: &Problem{Code: Internal, Message: d.texts.Say(measure.Unset, KeyInternal, ref)}}
 }
 
+// redact takes what the person wrote out of a text for the log: the line, and
+// the values in it that are long enough to tell anything.
+func (c *call) redact(text string) string {
+	secrets := []string{c.request.Line, plainLine(c.request.Line)}
+	for _, values := range []map[string]string{c.request.Values, c.given} {
+		secrets = slices.AppendSeq(secrets, maps.Values(values))
+	}
+	slices.SortFunc(secrets, func(a, b string) int { return len(b) - len(a) })
+	for _, s := range secrets {
+		if len(s) >= 4 {
+			text = strings.ReplaceAll(text, s, "[…]")
+		}
+	}
+	return text
+}
+
 func roleKey(r Role) calc.Key {
-	return [...]calc.Key{"role.anyone", "role.student", "role.helper", "role.teacher"}[r]
+	keys := [...]calc.Key{"role.anyone", "role.student", "role.helper", "role.teacher"}
+	return keys[min(max(r, Anyone), Teacher)]
 }

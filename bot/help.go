@@ -17,7 +17,8 @@ const (
 )
 
 // Help makes the help command from the declarations that commands() gives; it
-// is asked late, so that help can list itself.
+// is asked late, so that help can list itself. A greeting is answered with the
+// overview, whatever else it says.
 func Help(commands func() []*Command) *Command {
 	return &Command{
 		Name:     "help",
@@ -25,31 +26,36 @@ func Help(commands func() []*Command) *Command {
 		Params:   []Param{{Name: "command", Kind: Words, First: true, Max: "40"}},
 		Examples: []string{"help", "help row"},
 		Run: func(_ context.Context, c *Call) (Reply, error) {
-			name := strings.ToLower(c.Args.Text("command"))
-			if name == "" {
-				return overview(c, commands()), nil
+			all, asked := commands(), lead(c.Args.Text("command"))
+			found, taken := walk(all, asked)
+			switch {
+			case len(asked) == 0:
+				return overview(c, all), nil
+			case taken == len(asked):
+				return found.help(c), nil
+			case c.greets():
+				return overview(c, all), nil
 			}
-			found := find(commands(), name)
-			if found == nil {
-				f := &calc.Fault{Code: BadValue, Key: KeyHelpNone, Field: "command", Args: []any{clip(name)}, Example: "help"}
-				if near := Nearest(name, names(commands()), 1); len(near) > 0 {
-					f.Example = "help " + near[0]
-				}
-				return Reply{}, f
+			f := &calc.Fault{Code: calc.BadValue, Key: KeyHelpNone, Field: "command", Args: []any{clip(c.Args.Text("command"))}, Example: "help"}
+			if near := Nearest(asked[0], names(all), 1); len(near) > 0 {
+				f.Example = "help " + near[0]
 			}
-			return found.help(c), nil
+			return Reply{}, f
 		},
 	}
 }
 
-// BadValue is calc's, for the core's own refusals.
-const BadValue = calc.BadValue
+// greets tells that help was called by one of its other names.
+func (c *Call) greets() bool {
+	first := lead(plainLine(c.Request.Line))
+	return len(first) > 0 && first[0] != "help"
+}
 
 func overview(c *Call, commands []*Command) Reply {
 	t := Table{Head: []string{c.Say("help.head.command"), c.Say("help.head.what")}}
 	for _, cmd := range commands {
-		if cmd.Who <= c.Request.Role {
-			t.Rows = append(t.Rows, []string{cmd.Name, c.Say(cmd.summaryKey())})
+		if cmd.least() <= c.Role {
+			t.Rows = append(t.Rows, []string{cmd.path(), c.Say(cmd.summaryKey())})
 		}
 	}
 	return Reply{
@@ -60,16 +66,23 @@ func overview(c *Call, commands []*Command) Reply {
 
 // help is one command's page, made from its declaration.
 func (cmd *Command) help(c *Call) Reply {
-	r := Reply{Title: cmd.Name, Body: []Block{Paragraph(c.Say(cmd.summaryKey()))}}
+	r := Reply{Title: cmd.path(), Body: []Block{Paragraph(c.Say(cmd.summaryKey()))}}
+	if who := cmd.least(); who > c.Role {
+		r.Body = append(r.Body, Paragraph(c.Say(KeyRole, cmd.path(), roleKey(who))+"."))
+	}
 	if len(cmd.Params) > 0 {
 		t := Table{Head: []string{c.Say("help.head.argument"), c.Say("help.head.takes"), c.Say("help.head.default"), c.Say("help.head.what")}}
 		for i := range cmd.Params {
-			t.Rows = append(t.Rows, cmd.helpRow(c.Texts, &cmd.Params[i]))
+			t.Rows = append(t.Rows, cmd.helpRow(c, &cmd.Params[i]))
 		}
 		r.Body = append(r.Body, t)
 	}
-	for _, sub := range cmd.Subs {
-		r.Body = append(r.Body, Paragraph(cmd.Name+" "+sub.Name+": "+c.Say(sub.summaryKey())))
+	if len(cmd.Subs) > 0 {
+		t := Table{Head: []string{c.Say("help.head.command"), c.Say("help.head.what")}}
+		for _, sub := range cmd.Subs {
+			t.Rows = append(t.Rows, []string{sub.path(), c.Say(sub.summaryKey())})
+		}
+		r.Body = append(r.Body, t)
 	}
 	if len(cmd.Examples) > 0 {
 		r.Body = append(r.Body, Paragraph(c.Say(KeyHelpExample)), List(cmd.Examples))
@@ -77,32 +90,46 @@ func (cmd *Command) help(c *Call) Reply {
 	return r
 }
 
-func (cmd *Command) helpRow(t Texts, p *Param) []string {
+func (cmd *Command) helpRow(c *Call, p *Param) []string {
 	value := p.Default
 	if p.Required {
-		value = t.Say(0, "help.required")
+		value = c.Say("help.required")
 	}
-	return []string{p.Name, p.takes(t), value, t.Say(0, cmd.paramKey(t, p))}
+	return []string{p.Name, p.takes(c), value, c.Say(cmd.paramKey(c.Texts, p))}
+}
+
+var kindKeys = map[Kind]calc.Key{
+	Count: "kind.count", Length: "kind.length", Density: "kind.density", Share: "kind.share", Yarn: "kind.yarn",
+	Choice: "kind.choice", Words: "kind.words", LongText: "kind.longtext", Money: "kind.money",
 }
 
 // takes says in words what may be written for an argument.
-func (p *Param) takes(t Texts) string {
+func (p *Param) takes(c *Call) string {
 	if p.Kind == Choice {
 		return strings.Join(p.Choices, ", ")
 	}
-	kind := t.Say(0, [...]calc.Key{"kind.count", "kind.length", "kind.density", "kind.share", "kind.yarn", "kind.choice", "kind.words", "kind.longtext", "kind.money"}[p.Kind])
-	if p.Kind == Count && p.Min != "" && p.Max != "" {
-		return kind + " " + p.Min + "–" + p.Max
+	kind := c.Say(kindKeys[p.Kind])
+	if p.free() || p.Max == "" {
+		return kind
 	}
-	return kind
+	least := p.Min
+	if least == "" {
+		least = "0"
+	}
+	return kind + ", " + least + "–" + p.Max
 }
 
-func (cmd *Command) summaryKey() calc.Key { return calc.Key("cmd." + cmd.Name) }
+// keyPath is a command's path as it stands in keys: "class.open".
+func (cmd *Command) keyPath() calc.Key {
+	return calc.Key(strings.ReplaceAll(cmd.path(), " ", "."))
+}
+
+func (cmd *Command) summaryKey() calc.Key { return "cmd." + cmd.keyPath() }
 
 // paramKey is the key of an argument's meaning: its own in this command, or the
 // one shared by all commands.
 func (cmd *Command) paramKey(t Texts, p *Param) calc.Key {
-	if own := calc.Key("arg." + cmd.Name + "." + p.Name); t.has(own) {
+	if own := calc.Key("arg." + string(cmd.keyPath()) + "." + p.Name); t.has(own) {
 		return own
 	}
 	return calc.Key("arg." + p.Name)
@@ -111,30 +138,37 @@ func (cmd *Command) paramKey(t Texts, p *Param) calc.Key {
 // Missing lists the keys that the commands need and t does not have, so that a
 // test can hold the catalogue complete.
 func (t Texts) Missing(commands []*Command, others ...calc.Key) []calc.Key {
+	adopt(nil, commands)
 	var missing []calc.Key
-	need := func(k calc.Key) {
-		if !t.has(k) {
-			missing = append(missing, k)
+	for _, keys := range [][]calc.Key{Keys, others, t.declared(commands)} {
+		for _, k := range keys {
+			if !t.has(k) {
+				missing = append(missing, k)
+			}
 		}
-	}
-	for _, k := range append(Keys, others...) {
-		need(k)
-	}
-	for _, cmd := range commands {
-		need(cmd.summaryKey())
-		for i := range cmd.Params {
-			need(cmd.paramKey(t, &cmd.Params[i]))
-		}
-		missing = append(missing, t.Missing(cmd.Subs)...)
 	}
 	return missing
 }
 
+// declared are the keys that declarations need.
+func (t Texts) declared(commands []*Command) []calc.Key {
+	var keys []calc.Key
+	for _, cmd := range commands {
+		keys = append(keys, cmd.summaryKey())
+		for i := range cmd.Params {
+			keys = append(keys, cmd.paramKey(t, &cmd.Params[i]))
+		}
+		keys = append(keys, t.declared(cmd.Subs)...)
+	}
+	return keys
+}
+
 // Keys are the sentences that the core itself needs.
 var Keys = []calc.Key{
-	KeyTooLong, KeyNotText, KeyInvisible, KeyOpenQuote, KeyUnknown, KeyMeant, KeyNoCommand, KeyArgument, KeyMeantArg, KeyTwice, KeyEmpty, KeyMissing,
+	KeyTooLong, KeyNotText, KeyInvisible, KeyOpenQuote, KeyUnknown, KeyMeant, KeyNoCommand, KeySub,
+	KeyArgument, KeyMeantArg, KeyNoArgs, KeyTwice, KeyEmpty, KeyMissing,
 	KeyNotCount, KeyCountRange, KeyNotChoice, KeyNotMoney, KeyValueRange, KeyUnreadable, KeyTextTooLong,
-	KeyInternal, KeyBusy, KeyRole, KeySub, KeyUnsure,
+	KeyInternal, KeyBusy, KeyRole, KeyUnsure,
 	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone,
 	"help.head.command", "help.head.what", "help.head.argument", "help.head.takes", "help.head.default", "help.required",
 	"kind.count", "kind.length", "kind.density", "kind.share", "kind.yarn", "kind.choice", "kind.words", "kind.longtext", "kind.money",

@@ -2,169 +2,170 @@ package bot
 
 import (
 	"strings"
-	"unicode/utf8"
+	"unicode"
 )
 
 // PlainWidth is the column at which plain text is wrapped.
 const PlainWidth = 78
 
 // Plain renders a Reply as plain text: what `ask` prints, what a screen reader
-// reads, and the body beside every richer rendering.
+// reads, and the body beside every richer rendering. It ends with one line
+// break, has no blanks at the end of a line, no two blank lines together, and
+// no character that could steer a terminal or turn the reading direction.
 func Plain(r Reply) string {
-	var b strings.Builder
 	if r.Problem != nil {
-		b.WriteString(r.Problem.Sentence() + "\n")
-		return b.String()
+		return tidy(r.Problem.Sentence())
 	}
-	if r.Title != "" {
-		b.WriteString(r.Title + "\n")
-	}
+	parts := []string{wrap(oneLine(r.Title), "", "")}
 	for _, block := range r.Body {
-		b.WriteString("\n")
-		b.WriteString(PlainBlock(block))
+		parts = append(parts, PlainBlock(block))
 	}
-	for _, button := range r.Buttons {
-		b.WriteString("\n  " + button.Label + ": " + button.Line)
+	var buttons strings.Builder
+	for _, b := range r.Buttons {
+		buttons.WriteString("  " + oneLine(b.Label) + ": " + oneLine(b.Line) + "\n")
 	}
-	if len(r.Buttons) > 0 {
-		b.WriteString("\n")
-	}
-	return b.String()
+	return tidy(strings.Join(append(parts, buttons.String()), "\n"))
 }
 
 // Sentence is the whole of a problem: what is wrong, what is allowed, an example.
 func (p *Problem) Sentence() string {
-	if p.Hint == "" {
-		return p.Message + "."
+	message := oneLine(p.Message)
+	switch {
+	case p.Hint != "":
+		return visible(message + ", for example `" + oneLine(p.Hint) + "`.")
+	case strings.HasSuffix(message, ".") || strings.HasSuffix(message, "?") || strings.HasSuffix(message, "!"):
+		return visible(message)
 	}
-	return p.Message + ", for example `" + p.Hint + "`."
+	return visible(message + ".")
 }
 
 // PlainBlock renders one block, ending in a line break.
 func PlainBlock(block Block) string {
+	var text string
 	switch block := block.(type) {
 	case Paragraph:
-		return wrap(string(block), "", "")
+		text = wrap(string(block), "", "")
 	case Heading:
-		return string(block) + "\n"
+		text = wrap(oneLine(string(block)), "", "")
 	case List:
-		var b strings.Builder
 		for _, item := range block {
-			b.WriteString(wrap(item, "- ", "  "))
+			text += wrap(item, "- ", "  ")
 		}
-		return b.String()
 	case Table:
-		return plainTable(block)
+		text = plainTable(block)
 	case Steps:
-		return plainSteps(block)
+		text = plainSteps(block)
 	case Picture:
-		return wrap("["+block.Alt+"]", "", "")
+		text = wrap("["+oneLine(block.Alt)+"]", "", "")
 	}
-	return ""
+	return tidy(text)
+}
+
+// tidy is the last thing done to every plain text.
+func tidy(text string) string {
+	var b strings.Builder
+	blank := true // no blank line at the beginning
+	for line := range strings.SplitSeq(visible(text), "\n") {
+		line = strings.TrimRightFunc(line, unicode.IsSpace)
+		if line == "" && blank {
+			continue
+		}
+		blank = line == ""
+		b.WriteString(line + "\n")
+	}
+	return strings.TrimRight(b.String(), "\n") + "\n"
+}
+
+// visible takes out of a text what is not meant for reading: control
+// characters and direction marks, which could come from what someone wrote.
+// Line breaks stay, other blanks become plain ones but for the unbreakable.
+func visible(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || unicode.Is(unicode.Zs, r):
+			return r
+		case unicode.IsSpace(r):
+			return ' '
+		case invisible(r):
+			return -1
+		}
+		return r
+	}, text)
+}
+
+// oneLine is a text without line breaks, for a place where they would break a layout.
+func oneLine(s string) string { return strings.Join(unbroken(s), " ") }
+
+// unbroken cuts a text at its blanks, but not at one that is unbreakable.
+func unbroken(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' })
 }
 
 // wrap breaks text at PlainWidth, the first line after first, the others after rest.
 func wrap(text, first, rest string) string {
 	var b strings.Builder
-	for _, line := range strings.Split(text, "\n") {
-		column := width(first)
-		b.WriteString(first)
-		started := false
-		for _, w := range strings.Fields(line) {
-			switch {
-			case started && column+1+width(w) > PlainWidth:
-				b.WriteString("\n" + rest)
-				column = width(rest)
-			case started:
-				b.WriteByte(' ')
-				column++
-			}
-			b.WriteString(w)
-			column += width(w)
-			started = true
-		}
-		b.WriteByte('\n')
-		first = rest
-	}
-	return b.String()
-}
-
-func width(s string) int { return utf8.RuneCountInString(s) }
-
-func plainTable(t Table) string {
-	rows := append([][]string{t.Head}, t.Rows...)
-	var widths []int
-	for _, row := range rows {
-		for i, cell := range row {
-			if i == len(widths) {
-				widths = append(widths, 0)
-			}
-			widths[i] = max(widths[i], width(cell))
-		}
-	}
-	var b strings.Builder
-	for n, row := range rows {
-		var line strings.Builder
-		for i, cell := range row {
-			gap := strings.Repeat(" ", widths[i]-width(cell))
-			if i > 0 {
-				line.WriteString("  ")
-			}
-			if i < len(t.Numbers) && t.Numbers[i] {
-				line.WriteString(gap + cell)
-			} else {
-				line.WriteString(cell + gap)
-			}
-		}
-		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
-		if n == 0 {
-			total := 2 * (len(widths) - 1)
-			for _, w := range widths {
-				total += w
-			}
-			b.WriteString(strings.Repeat("-", total) + "\n")
+	for line := range strings.SplitSeq(text, "\n") {
+		for _, l := range fill(line, PlainWidth-width(rest)) {
+			b.WriteString(first + l + "\n")
+			first = rest
 		}
 	}
 	return b.String()
 }
 
-// plainSteps sets the short forms in a column of their own where the words
-// leave room, and under the words where they do not.
+// fill breaks a text between words into lines of at most most columns; a longer
+// word has a line of its own. There is always one line.
+func fill(text string, most int) []string {
+	lines, column := []string{""}, 0
+	for _, w := range unbroken(text) {
+		last := len(lines) - 1
+		switch {
+		case column == 0:
+			lines[last] += w
+			column = width(w)
+		case column+1+width(w) > most:
+			lines = append(lines, w)
+			column = width(w)
+		default:
+			lines[last] += " " + w
+			column += 1 + width(w)
+		}
+	}
+	return lines
+}
+
+// leastText is how narrow the words of steps may become beside their short forms.
+const leastText = 24
+
+// plainSteps sets the short forms in a column of their own, and below the words
+// where those would become too narrow.
 func plainSteps(steps Steps) string {
 	label, text, short := 0, 0, 0
 	for _, s := range steps {
 		label, text, short = max(label, width(s.Label)), max(text, width(s.Text)), max(short, width(s.Short))
 	}
-	text = min(text, PlainWidth-label-short-6)
-	indent := strings.Repeat(" ", label+4)
+	room := PlainWidth - label - short - 6
+	beside := room >= leastText
+	if !beside {
+		room = PlainWidth - label - 4
+	}
+	text = min(text, max(room, leastText))
 	var b strings.Builder
 	for _, s := range steps {
-		lines := strings.Split(strings.TrimSuffix(wrapTo(s.Text, text), "\n"), "\n")
-		head := "  " + strings.Repeat(" ", label-width(s.Label)) + s.Label + "  " + lines[0]
-		if s.Short != "" {
-			head += strings.Repeat(" ", text-width(lines[0])+2) + s.Short
+		lines := fill(s.Text, text)
+		if s.Short != "" && beside && width(lines[0]) <= text {
+			lines[0] = pad(lines[0], text) + "  " + s.Short
+		} else if s.Short != "" {
+			lines = append(lines, s.Short)
 		}
-		b.WriteString(strings.TrimRight(head, " ") + "\n")
-		for _, l := range lines[1:] {
-			b.WriteString(indent + l + "\n")
+		head := "  " + strings.Repeat(" ", label-width(s.Label)) + s.Label + "  "
+		for _, l := range lines {
+			b.WriteString(head + l + "\n")
+			head = strings.Repeat(" ", label+4)
 		}
 	}
 	return b.String()
 }
 
-func wrapTo(text string, most int) string {
-	var b strings.Builder
-	column := 0
-	for _, w := range strings.Fields(text) {
-		if column > 0 && column+1+width(w) > most {
-			b.WriteByte('\n')
-			column = 0
-		} else if column > 0 {
-			b.WriteByte(' ')
-			column++
-		}
-		b.WriteString(w)
-		column += width(w)
-	}
-	return b.String()
-}
+// pad fills a text up with blanks to n columns.
+func pad(s string, n int) string { return s + strings.Repeat(" ", max(n-width(s), 0)) }

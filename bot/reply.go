@@ -25,8 +25,6 @@ type Question struct {
 	Unsure string // a whole command line, or ""
 }
 
-func (q *Question) command() string { name, _ := firstWord(q.Line); return name }
-
 // Audience says who is meant to read a Reply.
 type Audience int
 

@@ -36,8 +36,10 @@ type Request struct {
 	ID      string // stable in its chat: an event or interaction id; a replay has the same
 	From    Account
 	In      Place
-	Direct  bool // a direct message: only the asker sees the answer
-	Role    Role // of the asker, in the class that meets in the place
+	Direct  bool   // a direct message: only the asker sees the answer
+	Role    Role   // that the chat itself grants: the console's only user is her own teacher
+	Power   bool   // the chat lets her run this room; it permits opening a class there and nothing else
+	Name    string // what the chat calls her; may be hostile
 	Line    string
 	Command string            // instead of Line, from a chat that sends structured commands
 	Values  map[string]string // the arguments of Command as written
