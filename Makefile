@@ -25,13 +25,20 @@ demo: build
 test: tools
 	$(GO) test $(TAGS) ./...
 
-# GNU units is an outside judge of the yarn numbers.
+# What the tests want of the machine: a program that tells whether it is there,
+# its Debian package, and what is skipped without it.
 tools:
-	@command -v units >/dev/null || { \
+	@$(call fetch,units,units,the check of the yarn numbers against GNU units)
+	@$(call fetch,/usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
+
+# The tests start a PostgreSQL of their own, on a socket in a temporary folder;
+# the one that Debian sets up with the package is not touched.
+fetch = command -v $(1) >/dev/null || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
-	    (apt-get install -y -q units || { apt-get update -q && apt-get install -y -q units; }) >/dev/null 2>&1 \
-	      || echo "SKIP: GNU units could not be installed; its check of the yarn numbers will be skipped"; \
-	  else echo "SKIP: GNU units is not installed; its check of the yarn numbers will be skipped"; fi; }
+	    export DEBIAN_FRONTEND=noninteractive; \
+	    (apt-get install -y -q $(2) || { apt-get update -q && apt-get install -y -q $(2); }) >/dev/null 2>&1 \
+	      || echo "SKIP: $(2) could not be installed; $(3) will be skipped"; \
+	  else echo "SKIP: $(2) is not installed; $(3) will be skipped"; fi; }
 
 check:
 	@unformatted=$$(gofmt -l $$(git ls-files '*.go' 2>/dev/null || find . -name '*.go')); \
