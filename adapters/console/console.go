@@ -225,7 +225,7 @@ func (r *Room) answer(ctx context.Context, h bot.Handler, line string) error {
 		line = pressed
 	}
 	r.answered++
-	q := bot.Request{ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Line: line}
+	q := bot.Request{ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Power: true, Name: r.o.User, Line: line}
 	text, ok := r.safely(q.ID, func() string { return r.reply(h.Handle(ctx, q)) })
 	if !ok {
 		text = r.o.Words.Failed + "\n"
