@@ -21,8 +21,8 @@ var englishWarp = bot.Texts{
 	"warp.skeins.weft.many":  "Weft: %d skeins of %s each, with %s to spare.",
 	"warp.skeins.both.one":   "Warp and weft: %d skein of %s, with %s to spare.",
 	"warp.skeins.both.many":  "Warp and weft: %d skeins of %s each, with %s to spare.",
-	"warp.cost.one":          "Together %d skein: %s in the currency of your price.",
-	"warp.cost.many":         "Together %d skeins: %s in the currency of your price.",
+	"warp.cost.one":          "%d skein costs %s in the currency of your price.",
+	"warp.cost.many":         "%d skeins together cost %s in the currency of your price.",
 
 	"warp.line.on_loom_width":  "width at the fell, before washing",
 	"warp.line.reed_width":     "width in the heddle or reed",

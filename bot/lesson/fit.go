@@ -106,7 +106,7 @@ func leftoverWords(c *bot.Call, ends int, o lace.Option) string {
 	case o.Leftover == 0:
 		return c.Say("fit.left.none")
 	case o.Placement == lace.Both && o.Groups > 1:
-		return c.Texts.Count(c.Units, "fit.left.both", o.Leftover, first, last)
+		return c.Say("fit.left.both", o.Leftover, first, last) // one pair goes to the far group
 	}
 	return c.Texts.Count(c.Units, "fit.left.far", o.Leftover, last)
 }

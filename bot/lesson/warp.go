@@ -83,8 +83,11 @@ func orderOf(a bot.Args, l class.Loom) (warp.Order, error) {
 		Heddle: a.Density("heddle"), Sett: a.Density("sett"), Shrink: a.Share("shrink"), DrawIn: a.Share("drawin"),
 		PPI: a.Density("ppi"), Strands: a.Count("strands"),
 	}
-	if o.Heddle == 0 && o.Sett == 0 {
-		o.Heddle, o.Sett = l.Heddle, l.Sett
+	if o.Heddle == 0 {
+		o.Heddle = l.Heddle // with another sett it is sleyed in the reed she has
+	}
+	if !a.Has("heddle") && !a.Has("sett") {
+		o.Sett = l.Sett
 	}
 	if usual, ok := warp.UsualWaste(o.Loom); ok && !a.Has("waste") {
 		o.Waste = usual.High
