@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"weftroom/bot"
+	"weftroom/bot/timetable"
 	"weftroom/calc"
 	"weftroom/calc/lace"
 	"weftroom/calc/measure"
@@ -35,7 +36,7 @@ var composed = map[string][]string{
 // TestNothingIsLeftUnsaid: each sentence that any package can ask for is in the
 // catalogue.
 func TestNothingIsLeftUnsaid(t *testing.T) {
-	needed := slices.Concat(lace.Keys, measure.Keys, warp.Keys, yarn.Keys, keysOfLesson(t))
+	needed := slices.Concat(lace.Keys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t))
 	if missing := English().Missing(newRoom().Commands(), needed...); len(missing) > 0 {
 		t.Errorf("not in the catalogue: %q", missing)
 	}
@@ -45,7 +46,7 @@ func TestNothingIsLeftUnsaid(t *testing.T) {
 // somebody.
 func TestNothingIsSaidInVain(t *testing.T) {
 	used := map[calc.Key]bool{}
-	for _, key := range slices.Concat(bot.Keys, lace.Keys, measure.Keys, warp.Keys, yarn.Keys, keysOfLesson(t), keysOfDeclarations()) {
+	for _, key := range slices.Concat(bot.Keys, lace.Keys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t), keysOfDeclarations()) {
 		used[key] = true
 	}
 	for _, dir := range []string{"../../adapters", "../../bot"} {
@@ -76,17 +77,23 @@ func TestUnsaidAndVainAreFound(t *testing.T) {
 
 // keysOfDeclarations are the summaries and meanings that commands ask for.
 func keysOfDeclarations() []calc.Key {
+	return keysOf("", newRoom().Commands())
+}
+
+func keysOf(parent string, commands []*bot.Command) []calc.Key {
 	texts := English()
 	var keys []calc.Key
-	for _, c := range newRoom().Commands() {
-		keys = append(keys, calc.Key("cmd."+c.Name))
+	for _, c := range commands {
+		path := parent + c.Name
+		keys = append(keys, calc.Key("cmd."+path))
 		for _, p := range c.Params {
-			key := calc.Key("arg." + c.Name + "." + p.Name)
+			key := calc.Key("arg." + path + "." + p.Name)
 			if _, own := texts[key]; !own {
 				key = calc.Key("arg." + p.Name)
 			}
 			keys = append(keys, key)
 		}
+		keys = append(keys, keysOf(path+".", c.Subs)...)
 	}
 	return keys
 }

@@ -15,8 +15,29 @@ import (
 // see class.Bare.
 type Desk struct {
 	Store class.Store
-	Posts timetable.Outbox // nil where nothing is ever posted
+	Posts timetable.Outbox   // nil where nothing is ever posted
+	Plan  *timetable.Planner // of Store into Posts; nil with it
 	Now   func() time.Time
+	Texts bot.Texts // of what the clock posts; nil is English
+}
+
+// replan plans the reminders of a class anew. Call it in the transaction in
+// which its settings, sessions or members changed, or what decides when a member
+// is reminded: her zone and quiet hours.
+func (d *Desk) replan(ctx context.Context, id class.ID) error {
+	if d.Plan == nil {
+		return nil
+	}
+	return d.Plan.Class(ctx, id)
+}
+
+// post adds posts, where anything is ever posted.
+func (d *Desk) post(ctx context.Context, posts ...timetable.Post) error {
+	if d.Posts == nil {
+		return nil
+	}
+	_, err := d.Posts.Add(ctx, d.Now(), posts...)
+	return err
 }
 
 // Sentences about who asks and where.

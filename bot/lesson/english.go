@@ -21,7 +21,7 @@ import (
 // English is the whole catalogue.
 func English() bot.Texts {
 	all := bot.Texts{}
-	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults} {
+	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishPosts} {
 		maps.Copy(all, part)
 	}
 	return all

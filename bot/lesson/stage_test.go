@@ -1,0 +1,523 @@
+package lesson_test
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"weftroom/adapters/loopback"
+	"weftroom/bot"
+	"weftroom/bot/lesson"
+	"weftroom/bot/store"
+	"weftroom/bot/timetable"
+)
+
+// stage is the world of one talk: a database in a file, the dispatcher, chats
+// in memory and a clock that is moved by hand.
+type stage struct {
+	t          *testing.T
+	now        *clock
+	db         *store.DB
+	raw        *sql.DB // the same file, to look at what no interface shows
+	box        *store.Outbox
+	desk       *lesson.Desk
+	planner    *timetable.Planner
+	dispatcher *bot.Dispatcher
+	chats      map[string]*loopback.Chat
+	log        *buffer
+
+	names    map[string]string // what the chat calls a user, where it is not her name
+	power    map[string]bool
+	operator map[string]bool
+	refuses  map[string]bool
+	vars     map[string]string
+	secrets  []string
+	open     []string                // what was said in rooms, for guard
+	seen     map[string][]bot.Button // the buttons of the last message to a user in a place
+	asked    int
+	last     bot.Request
+	reply    bot.Reply
+	files    []bot.File
+}
+
+// clock is moved by hand.
+type clock struct {
+	mu sync.Mutex
+	t  time.Time
+}
+
+func (c *clock) Now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.t
+}
+
+func (c *clock) set(t time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.t = t
+}
+
+// buffer is a log that several goroutines write.
+type buffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (b *buffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.b.Write(p)
+}
+
+func (b *buffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.b.String()
+}
+
+const home = "loopback" // the chat of a place without one
+
+func newStage(t *testing.T) *stage {
+	s := &stage{
+		t: t, now: &clock{t: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)}, log: &buffer{}, chats: map[string]*loopback.Chat{},
+		names: map[string]string{}, power: map[string]bool{}, operator: map[string]bool{}, refuses: map[string]bool{},
+		vars: map[string]string{}, seen: map[string][]bot.Button{},
+	}
+	ctx := t.Context()
+	path := filepath.Join(t.TempDir(), "class.db")
+	var err error
+	if s.db, err = store.OpenSQLite(ctx, path, store.Options{Now: s.now.Now}); err != nil {
+		t.Fatal(err)
+	}
+	if s.raw, err = sql.Open("sqlite", "file:"+path+"?mode=ro"); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := errors.Join(s.raw.Close(), s.db.Close()); err != nil {
+			t.Error(err)
+		}
+	})
+	log := slog.New(slog.NewJSONHandler(s.log, nil))
+	if s.box, err = store.NewOutbox(ctx, s.db, log); err != nil {
+		t.Fatal(err)
+	}
+	s.planner = timetable.NewPlanner(s.db, s.box, timetable.PlanOptions{Log: log, Now: s.now.Now})
+	s.desk = &lesson.Desk{Store: s.db, Posts: s.box, Plan: s.planner, Now: s.now.Now}
+	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), s.db, lesson.English(), log)
+	s.dispatcher.Keep(s.db)
+	s.chat(home)
+	return s
+}
+
+// chat is the chat of a name, with a room called room.
+func (s *stage) chat(name string) *loopback.Chat {
+	c := s.chats[name]
+	if c == nil {
+		c = loopback.New(name, "room")
+		c.Script(func(to bot.Place, _ string, _ int) loopback.Fault {
+			if user, direct := strings.CutPrefix(to.Room, "direct:"); direct && s.refuses[user] {
+				return loopback.Refused()
+			}
+			return loopback.Fault{}
+		})
+		s.chats[name] = c
+	}
+	return c
+}
+
+var (
+	saying    = regexp.MustCompile(`^([a-z]+)@(?:([a-z]+)/)?([a-z-]+)(>>?) (.*)$`)
+	pressing  = regexp.MustCompile(`^\[(.*)\]$`)
+	direction = regexp.MustCompile(`^@([a-z]+)(?: (.*))?$`)
+)
+
+// do runs one line of a script and gives what came of it.
+func (s *stage) do(line string) string {
+	if m := saying.FindStringSubmatch(line); m != nil {
+		text := s.say(m[1], m[2], m[3], m[5])
+		if m[4] == ">>" && s.reply.Problem == nil {
+			text = s.reply.Title
+		}
+		return text
+	}
+	m := direction.FindStringSubmatch(line)
+	if m == nil {
+		s.t.Fatalf("neither said nor a direction: %s", line)
+	}
+	first, rest, _ := strings.Cut(m[2], " ")
+	switch m[1] {
+	case "now":
+		s.now.set(s.instant(first))
+	case "run":
+		return s.run(s.instant(rest))
+	case "outbox":
+		return s.outbox()
+	case "power":
+		s.power[first] = true
+	case "operator":
+		s.operator[first] = true
+	case "name":
+		s.names[first] = rest
+	case "refuse":
+		s.refuses[first] = true
+	case "accept":
+		delete(s.refuses, first)
+	case "room":
+		chat, room, other := strings.Cut(first, "/")
+		if !other {
+			chat, room = home, first
+		}
+		s.chat(chat).Open(room)
+	case "replay":
+		return s.answered(s.last)
+	case "json":
+		return s.data()
+	case "file":
+		return s.file(first)
+	case "let":
+		s.let(first, rest)
+	case "secret":
+		s.secrets = append(s.secrets, first)
+	default:
+		s.t.Fatalf("no such direction: %s", line)
+	}
+	return ""
+}
+
+func (s *stage) instant(text string) time.Time {
+	t, err := time.Parse("2006-01-02T15:04Z", strings.TrimPrefix(text, "until "))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return t
+}
+
+// say has a user write a line, or press a button.
+func (s *stage) say(user, chat, room, line string) string {
+	if chat == "" {
+		chat = home
+	}
+	r := bot.Request{
+		From: bot.Account{Chat: chat, User: user}, In: bot.Place{Chat: chat, Room: room}, Direct: room == "dm",
+		Name: strings.ToUpper(user[:1]) + user[1:], Line: strings.ReplaceAll(line, `\n`, "\n"), Power: s.power[user] && room != "dm",
+	}
+	s.chat(chat).Join(user)
+	if name, ok := s.names[user]; ok {
+		r.Name = name
+	}
+	if s.operator[user] {
+		r.Role = bot.Teacher
+	}
+	if r.Direct {
+		r.In.Room = "direct:" + user
+	}
+	if m := pressing.FindStringSubmatch(line); m != nil {
+		r.Line = s.button(r, m[1])
+	}
+	s.asked++
+	r.ID = fmt.Sprint("request-", s.asked)
+	return s.answered(r)
+}
+
+func (s *stage) button(r bot.Request, label string) string {
+	buttons := s.seen[seenBy(r.From.User, r.In)]
+	i := slices.IndexFunc(buttons, func(b bot.Button) bool { return b.Label == label })
+	if i < 0 {
+		s.t.Fatalf("%s has no button %q; she has %q", r.From.User, label, buttons)
+	}
+	return buttons[i].Line
+}
+
+func seenBy(user string, in bot.Place) string { return user + " " + in.Chat + " " + in.Room }
+
+// answered handles a request and gives the answer as it is read.
+func (s *stage) answered(r bot.Request) string {
+	s.last = r
+	s.reply = s.dispatcher.Handle(s.t.Context(), r)
+	if err := keepsSchema(s.reply); err != nil {
+		s.t.Errorf("%s: %v", r.Line, err)
+	}
+	s.seen[seenBy(r.From.User, r.In)] = s.reply.Buttons
+	s.files = s.reply.Files
+	text := shown(s.reply)
+	if r.Direct {
+		return text
+	}
+	s.open = append(s.open, text)
+	for _, f := range s.reply.Files {
+		s.open = append(s.open, string(f.Bytes))
+	}
+	if s.reply.Audience == bot.Room {
+		return "[to the room]\n" + text
+	}
+	return "[to her alone]\n" + text
+}
+
+// shown is a reply as plain text, with its files named below.
+func shown(r bot.Reply) string {
+	text := bot.Plain(r)
+	for _, f := range r.Files {
+		text += fmt.Sprintf("[file %s]\n", f.Name)
+	}
+	return text
+}
+
+func (s *stage) data() string {
+	if s.reply.Data == nil {
+		return "null"
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(s.reply.Data); err != nil {
+		s.t.Fatal(err)
+	}
+	return b.String()
+}
+
+func (s *stage) file(name string) string {
+	for _, f := range s.files {
+		if f.Name == name {
+			return strings.ReplaceAll(string(f.Bytes), "\r\n", "\n")
+		}
+	}
+	s.t.Fatalf("no file %s; there are %d", name, len(s.files))
+	return ""
+}
+
+func (s *stage) let(name, form string) {
+	found := regexp.MustCompile(form).FindStringSubmatch(bot.Plain(s.reply))
+	if found == nil {
+		s.t.Fatalf("nothing fits %s in\n%s", form, bot.Plain(s.reply))
+	}
+	s.vars[name] = found[len(found)-1]
+}
+
+// filled puts what was kept into a line.
+func (s *stage) filled(line string) string {
+	for name, value := range s.vars {
+		line = strings.ReplaceAll(line, "$"+name, value)
+	}
+	return line
+}
+
+// named puts names in place of what chance has chosen.
+func (s *stage) named(text string) string {
+	for name, value := range s.vars {
+		text = strings.ReplaceAll(text, value, "$"+name)
+	}
+	for _, q := range []string{
+		`SELECT id, 'session ' || number FROM sessions`, `SELECT id, 'class ' || name FROM classes`,
+		`SELECT person, 'person ' || MIN(userid) FROM accounts GROUP BY person`, `SELECT id, 'question ' || number FROM questions`,
+	} {
+		for _, row := range s.query(q) {
+			text = strings.ReplaceAll(text, row[0], "<"+row[1]+">")
+		}
+	}
+	return text
+}
+
+// query reads rows of texts.
+func (s *stage) query(q string, args ...any) [][]string {
+	rows, err := s.raw.QueryContext(s.t.Context(), q, args...)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.Columns()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	var out [][]string
+	for rows.Next() {
+		row, into := make([]string, len(columns)), make([]any, len(columns))
+		for i := range row {
+			into[i] = &row[i]
+		}
+		if err := rows.Scan(into...); err != nil {
+			s.t.Fatal(err)
+		}
+		out = append(out, row)
+	}
+	if err := rows.Err(); err != nil {
+		s.t.Fatal(err)
+	}
+	return out
+}
+
+// guard holds what must be true after every line: nothing went wrong on our
+// side, and no secret is where others can read it.
+func (s *stage) guard(line string) {
+	log := s.log.String()
+	if strings.Contains(log, `"level":"ERROR"`) && !strings.Contains(log, `"post given up"`) || strings.Contains(log, `"request failed"`) {
+		s.t.Fatalf("%s: %s", line, log)
+	}
+	if len(s.secrets) == 0 {
+		return
+	}
+	open := append(slices.Clone(s.open), log)
+	for _, c := range s.chats {
+		for _, m := range c.Messages(bot.Place{}) {
+			if strings.HasPrefix(m.Place.Room, "direct:") {
+				continue
+			}
+			open = append(open, m.Text)
+			for _, f := range m.Files {
+				open = append(open, string(f.Bytes))
+			}
+		}
+	}
+	for _, row := range s.query(`SELECT payload, last_error FROM outbox`) {
+		open = append(open, row...)
+	}
+	for _, secret := range s.secrets {
+		for _, text := range open {
+			// A calendar folds its lines.
+			if strings.Contains(strings.ReplaceAll(text, "\r\n ", ""), secret) {
+				s.t.Fatalf("%s: %s can be read by others in\n%s", line, secret, text)
+			}
+		}
+	}
+}
+
+// outbox lists the posts that wait.
+func (s *stage) outbox() string {
+	var b strings.Builder
+	for _, row := range s.query(`SELECT due_at, expires_at, kind, chat, room, session, payload FROM outbox WHERE state = 'queued' ORDER BY due_at, room, id`) {
+		fmt.Fprintf(&b, "%s until %s %s to %s", milli(row[0]), milli(row[1]), row[2], placeName(bot.Place{Chat: row[3], Room: row[4]}))
+		if row[5] != "" {
+			b.WriteString(" of " + row[5])
+		}
+		var d timetable.Details
+		_ = json.Unmarshal([]byte(row[6]), &d)
+		if d.Reminder != "" {
+			b.WriteString(" (" + d.Reminder + ")")
+		}
+		b.WriteString("\n")
+	}
+	if b.Len() == 0 {
+		return "nothing waits"
+	}
+	return b.String()
+}
+
+func milli(text string) string {
+	var n int64
+	fmt.Sscan(text, &n)
+	return stamp(time.UnixMilli(n))
+}
+
+func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04Z") }
+
+// placeName is a place as scripts name it; a person alone is her name.
+func placeName(p bot.Place) string {
+	room := p.Room
+	if user, direct := strings.CutPrefix(strings.TrimPrefix(room, "direct:"), "@"); direct || user != room {
+		room = user + "@dm"
+	}
+	if p.Chat != home {
+		return p.Chat + "/" + room
+	}
+	return room
+}
+
+// run lets time pass until an instant: at each one at which a post is due it is
+// sent, and in between all is planned anew, twice a day.
+func (s *stage) run(until time.Time) string {
+	var out strings.Builder
+	for {
+		if err := s.planner.All(s.t.Context()); err != nil {
+			s.t.Fatal(err)
+		}
+		out.WriteString(s.send())
+		now := s.now.Now()
+		if !now.Before(until) {
+			break
+		}
+		next := now.Add(12 * time.Hour)
+		if due := s.query(`SELECT MIN(next_at) FROM outbox WHERE state = 'queued' HAVING COUNT(*) > 0`); len(due) > 0 {
+			var n int64
+			fmt.Sscan(due[0][0], &n)
+			if at := time.UnixMilli(n).UTC(); at.After(now) && at.Before(next) {
+				next = at
+			}
+		}
+		if next.After(until) {
+			next = until
+		}
+		s.now.set(next)
+	}
+	if out.Len() == 0 {
+		return "nothing is posted"
+	}
+	return out.String()
+}
+
+// send runs a Sender until nothing is due any more, and shows what it did.
+func (s *stage) send() string {
+	due := func() bool {
+		n := s.query(`SELECT COUNT(*) FROM outbox WHERE state = 'sending' OR state = 'queued' AND next_at <= $1`, s.now.Now().UnixMilli())
+		return n[0][0] != "0"
+	}
+	if !due() {
+		return ""
+	}
+	ctx, enough := context.WithCancel(s.t.Context())
+	defer enough()
+	var out strings.Builder
+	observe := func(o timetable.Outcome) {
+		out.WriteString(s.outcome(o))
+		if !due() {
+			enough()
+		}
+	}
+	var adapters []bot.Adapter
+	for _, c := range s.chats {
+		adapters = append(adapters, c)
+	}
+	sender := timetable.NewSender(s.box, adapters, s.desk.Render, timetable.Options{
+		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Parallel: 1, Now: s.now.Now, Observe: observe,
+		Refused: s.desk.Refused,
+	})
+	if err := sender.Run(ctx); err != nil {
+		s.t.Fatal(err)
+	}
+	return out.String()
+}
+
+// outcome shows what became of a post.
+func (s *stage) outcome(o timetable.Outcome) string {
+	head := stamp(s.now.Now()) + " "
+	if o.State != timetable.Sent {
+		return fmt.Sprintf("%s%s to %s is %s: %s\n\n", head, o.Post.Kind, placeName(o.Post.To), o.State, o.Reason)
+	}
+	to := o.Post.To
+	if user, direct := strings.CutPrefix(to.Room, "@"); direct {
+		to.Room = "direct:" + user
+	}
+	for _, m := range s.chats[to.Chat].Messages(to) {
+		if m.Key != o.Post.Key {
+			continue
+		}
+		if user, direct := strings.CutPrefix(to.Room, "direct:"); direct {
+			s.seen[seenBy(user, to)] = m.Reply.Buttons
+		}
+		s.files = m.Reply.Files
+		return head + "to " + placeName(to) + ":\n" + indent(shown(m.Reply)) + "\n"
+	}
+	s.t.Fatalf("a post that was sent is nowhere: %+v", o.Post)
+	return ""
+}
