@@ -66,6 +66,7 @@ func (c *chatCmd) Run(std *streams) error {
 	})
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second signal ends the process as it stands
 	return room.Run(ctx, d)
 }
 
