@@ -11,6 +11,8 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"weftroom/calc"
 	"weftroom/calc/measure"
@@ -222,10 +224,22 @@ func (c *Command) unitsOf(given map[string]string) measure.Units {
 // its argument by name.
 func (d *Dispatcher) problem(u measure.Units, f *calc.Fault) Reply {
 	message := d.texts.Say(u, f.Key, f.Args...)
-	if (f.Code == calc.BadValue || f.Code == calc.OutOfRange) && !strings.Contains(message, f.Field) {
+	if (f.Code == calc.BadValue || f.Code == calc.OutOfRange) && !standsAlone(message, f.Field) {
 		message = f.Field + ": " + message
 	}
 	return Reply{Problem: &Problem{Code: f.Code, Message: message, Hint: f.Example}}
+}
+
+// standsAlone tells a message that needs no argument's name before it: it begins
+// with one, or like a sentence.
+func standsAlone(message, field string) bool {
+	first, _ := utf8.DecodeRuneInString(message)
+	for _, named := range []string{field + ":", field + " ", "“" + field + "”"} {
+		if strings.HasPrefix(message, named) {
+			return true
+		}
+	}
+	return field == "" || unicode.IsUpper(first)
 }
 
 // internal logs a fault of ours and answers with nothing but its reference.
