@@ -21,7 +21,7 @@ import (
 // English is the whole catalogue.
 func English() bot.Texts {
 	all := bot.Texts{}
-	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishPosts} {
+	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishSession, englishPosts} {
 		maps.Copy(all, part)
 	}
 	return all
@@ -107,7 +107,7 @@ var englishCore = bot.Texts{
 }
 
 var englishCommands = bot.Texts{
-	"cmd.loom":    "tell me your loom, all at once or step by step; your first plan comes with the answer",
+	"cmd.loom":    "tell me your loom, at once or step by step; it brings a first plan",
 	"cmd.row":     "an eyelet row of Spanish lace, move by move, for your warp",
 	"cmd.fit":     "which group sizes come out on your warp",
 	"cmd.warp":    "a warp plan: ends, length, yarn, with every step of the reckoning",
