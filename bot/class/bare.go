@@ -31,6 +31,8 @@ func (Bare) Accounts(_ context.Context, _ ID) ([]bot.Account, error) { return ni
 
 func (Bare) MoveAccount(_ context.Context, _ bot.Account, _ ID) error { return ErrNone }
 
+func (Bare) Traces(_ context.Context, _ ID) (Traces, error) { return Traces{}, nil }
+
 func (Bare) DeletePerson(_ context.Context, _ ID) error { return ErrNone }
 
 func (Bare) OpenClass(_ context.Context, _ Class, _ bot.Place, _ ID) (Class, error) {
@@ -98,6 +100,20 @@ func (Bare) QuestionsBy(_ context.Context, _ ID) ([]Question, error) { return ni
 func (Bare) PutLink(_ context.Context, _ Link) error { return ErrNone }
 
 func (Bare) Link(_ context.Context, _ string) (Link, error) { return Link{}, ErrNone }
+
+func (Bare) LinkNamed(_ context.Context, _ string) (Link, error) { return Link{}, ErrNone }
+
+func (Bare) LinkTo(_ context.Context, _ bot.Account) (Link, error) { return Link{}, ErrNone }
+
+func (Bare) AddGuess(_ context.Context, _ bot.Account, _ time.Time) error { return ErrNone }
+
+func (Bare) Guesses(_ context.Context, _ bot.Account, _ time.Time) (int, error) { return 0, nil }
+
+func (Bare) PutLimit(_ context.Context, _ Limit) error { return ErrNone }
+
+func (Bare) LimitsOf(_ context.Context, _ bot.Account) ([]Limit, error) { return nil, nil }
+
+func (Bare) DeleteLimit(_ context.Context, _ bot.Account, _ ID) error { return nil }
 
 func (Bare) LinkFrom(_ context.Context, _ bot.Account) (Link, error) { return Link{}, ErrNone }
 

@@ -116,13 +116,18 @@ type Question struct {
 	Done   time.Time // zero while it waits
 }
 
-// Link is an offer to make two accounts one person, known by its code alone.
+// LinkName is how many letters of a Link's code find the offer; only who knows
+// the others has been told the code.
+const LinkName = 4
+
+// Link is an offer to make two accounts one person.
 type Link struct {
 	Code    string
 	From    bot.Account // who made the code
 	To      bot.Account // who gave it; zero until then
 	Expires time.Time
-	Tries   int  // wrong codes given so far by anyone for From
+	Tries   int  // wrong codes given so far that begin like this one
+	FromSaw bool // From has been shown whose account To is; To has seen From when she gave the code
 	FromYes bool // both sides have seen both names and said yes
 	ToYes   bool
 }
@@ -133,6 +138,51 @@ type Settled struct {
 	Account bot.Account
 	Was     ID // the person whose account it was
 	At      time.Time
+	Filled  string // the settings that Person had not made and has from Was, by name, between blanks
+}
+
+// Limit is the most that one account may do in a class, whatever its person's
+// role: what another of her accounts may do does not follow a link until a
+// teacher or the operator has said yes.
+type Limit struct {
+	Account bot.Account
+	Class   ID
+	Role    bot.Role
+	At      time.Time // of the link
+}
+
+// Traces are all that is kept of a person beside what the other methods of a
+// Store give.
+type Traces struct {
+	Before     []Person     // whose last account came to her
+	Had        []string     // what they had then, as JSON
+	Members    []Member     // in closed classes too
+	Attendance []Attendance // what she said, and what was noted
+	Schedules  []Schedule   // that she made
+	Offers     []Link       // from or to her accounts
+	Limits     []Limit      // of her accounts
+	Guesses    []time.Time  // when one of them gave a wrong code
+	Requests   []RequestTrace
+	Posts      []PostTrace
+}
+
+// RequestTrace is a request that changed something, with its answer.
+type RequestTrace struct {
+	Chat  string
+	ID    string
+	At    time.Time
+	Reply string // JSON
+}
+
+// PostTrace is a message to her alone.
+type PostTrace struct {
+	To      bot.Place
+	Kind    string
+	Class   ID
+	Session ID
+	Due     time.Time
+	State   string
+	Sent    time.Time // zero until it is
 }
 
 // Schedule is a post that the teacher wants again and again.

@@ -15,12 +15,17 @@ type Standing struct {
 	Class   Class   // zero ID when no class is meant
 	Member  Member  // zero Person when she is in no class here
 	Several []Class // in a direct message: the classes that she must choose from first
+	Limited bool    // this account may do less in the class than her role says
+	limit   bot.Role
 }
 
 // Role is the asker's in the class that is meant.
 func (s Standing) Role() bot.Role {
-	if s.Member.Person == "" {
+	switch {
+	case s.Member.Person == "":
 		return bot.Anyone
+	case s.Limited:
+		return s.limit
 	}
 	return s.Member.Role
 }
@@ -55,14 +60,36 @@ func StandingOf(ctx context.Context, st Store, r bot.Request) (Standing, error) 
 		return s, err
 	}
 	if r.Direct {
-		return s, s.chosen(ctx, st)
-	}
-	if s.Class, err = st.ClassIn(ctx, r.In); errors.Is(err, ErrNone) {
+		err = s.chosen(ctx, st)
+	} else if s.Class, err = st.ClassIn(ctx, r.In); errors.Is(err, ErrNone) {
 		return s, nil
-	} else if err != nil {
+	} else if err == nil {
+		err = s.member(ctx, st)
+	}
+	if err != nil {
 		return s, err
 	}
-	return s, s.member(ctx, st)
+	s.limit, err = RoleOf(ctx, st, r.From, s.Member)
+	s.Limited = s.limit < s.Member.Role
+	return s, err
+}
+
+// RoleOf is what an account may do as a member of a class: its person's role,
+// or less. See Limit.
+func RoleOf(ctx context.Context, st Links, a bot.Account, m Member) (bot.Role, error) {
+	if m.Role <= bot.Student {
+		return m.Role, nil
+	}
+	limits, err := st.LimitsOf(ctx, a)
+	if err != nil {
+		return bot.Anyone, err
+	}
+	for _, l := range limits {
+		if l.Class == m.Class {
+			return min(l.Role, m.Role), nil
+		}
+	}
+	return m.Role, nil
 }
 
 func (s *Standing) member(ctx context.Context, st Store) error {

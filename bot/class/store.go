@@ -49,6 +49,8 @@ type People interface {
 	// decide beforehand. The old person is still kept, without an account; to
 	// give one back to her gives her back what she had.
 	MoveAccount(ctx context.Context, a bot.Account, to ID) error
+	// Traces are all that is kept of a person beside what other methods give.
+	Traces(ctx context.Context, id ID) (Traces, error)
 	// DeletePerson forgets a person: accounts, loom, memberships, questions,
 	// links, queued posts to her, and her answers, of which only the number per
 	// session stays, without a name. Persons whose last account came to her go
@@ -115,11 +117,23 @@ type Questions interface {
 type Links interface {
 	PutLink(ctx context.Context, l Link) error
 	Link(ctx context.Context, code string) (Link, error)
+	LinkNamed(ctx context.Context, name string) (Link, error)     // whose code begins so; see LinkName
 	LinkFrom(ctx context.Context, from bot.Account) (Link, error) // the one that expires last
+	LinkTo(ctx context.Context, to bot.Account) (Link, error)     // the one that expires last
 	DeleteLink(ctx context.Context, code string) error
+	// AddGuess notes that an account, whoever is behind it, gave a wrong code.
+	AddGuess(ctx context.Context, a bot.Account, at time.Time) error
+	// Guesses is how many wrong codes an account has given after an instant.
+	Guesses(ctx context.Context, a bot.Account, after time.Time) (int, error)
+
 	PutSettled(ctx context.Context, s Settled) error
 	SettledOf(ctx context.Context, person ID) ([]Settled, error)
 	DeleteSettled(ctx context.Context, a bot.Account) error
+
+	// PutLimit is ErrNone for an account that nobody is behind.
+	PutLimit(ctx context.Context, l Limit) error
+	LimitsOf(ctx context.Context, a bot.Account) ([]Limit, error)
+	DeleteLimit(ctx context.Context, a bot.Account, class ID) error
 }
 
 // Schedules keeps the teacher's repeated posts.

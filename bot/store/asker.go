@@ -45,7 +45,11 @@ func (db *DB) meant(ctx context.Context, r bot.Request, p class.Person) (class.C
 			return c, bot.Anyone, noneIsFine(err)
 		}
 		m, err := db.Member(ctx, c.ID, p.ID)
-		return c, m.Role, noneIsFine(err)
+		if err != nil {
+			return c, bot.Anyone, noneIsFine(err)
+		}
+		role, err := class.RoleOf(ctx, db, r.From, m)
+		return c, role, err
 	}
 	in, err := db.MemberOf(ctx, p.ID)
 	if err != nil {
@@ -54,7 +58,11 @@ func (db *DB) meant(ctx context.Context, r bot.Request, p class.Person) (class.C
 	for _, m := range in {
 		if m.Class == p.Current || len(in) == 1 {
 			c, err := db.Class(ctx, m.Class)
-			return c, m.Role, err
+			if err != nil {
+				return c, bot.Anyone, err
+			}
+			role, err := class.RoleOf(ctx, db, r.From, m)
+			return c, role, err
 		}
 	}
 	return class.Class{}, bot.Anyone, nil

@@ -76,7 +76,7 @@ func (db *DB) keepReply(ctx context.Context, r bot.Request, reply bot.Reply) err
 }
 
 // Prune deletes what is kept for a time only: requests after LedgerKeeps, and
-// offers to link a day after they ran out. It tells how many rows went.
+// offers to link and wrong codes after a day. It tells how many rows went.
 func (db *DB) Prune(ctx context.Context) (int, error) {
 	var pruned int64
 	err := db.Tx(ctx, func(ctx context.Context) error {
@@ -85,7 +85,11 @@ func (db *DB) Prune(ctx context.Context) (int, error) {
 			return err
 		}
 		links, err := db.exec(ctx, `DELETE FROM links WHERE expires < $1`, db.now().Add(-24*time.Hour))
-		pruned = requests + links
+		if err != nil {
+			return err
+		}
+		guesses, err := db.exec(ctx, `DELETE FROM guesses WHERE at < $1`, db.now().Add(-24*time.Hour))
+		pruned = requests + links + guesses
 		return err
 	})
 	return int(pruned), err

@@ -45,26 +45,39 @@ func (db *DB) giveBackMembers(ctx context.Context, had before, from, to class.ID
 		if err != nil {
 			return err
 		}
-		if err := db.PutMember(ctx, m); err != nil {
+		i := slices.IndexFunc(had.Others, func(o class.Member) bool { return o.Class == m.Class })
+		switch {
+		case i >= 0:
+			err = db.PutMember(ctx, parted(now, m, had.Others[i]))
+		case now.Role <= m.Role:
+			err = db.RemoveMember(ctx, m.Class, from)
+		} // and who was given more meanwhile keeps it
+		if err != nil {
 			return err
 		}
-		i := slices.IndexFunc(had.Others, func(o class.Member) bool { return o.Class == m.Class })
-		if i < 0 {
-			if err := db.RemoveMember(ctx, m.Class, from); err != nil {
-				return err
-			}
-			continue
-		}
-		if now == withPerson(joinMembers(m, had.Others[i]), from) {
-			if err := db.PutMember(ctx, had.Others[i]); err != nil {
-				return err
-			}
+		m.Role = min(m.Role, now.Role) // who was given less meanwhile does not get it back so
+		if err := db.PutMember(ctx, m); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-func withPerson(m class.Member, id class.ID) class.Member { m.Person = id; return m }
+// parted is what is left of a membership that was joined of m and other when m
+// goes again: whatever has not changed since is the other's.
+func parted(now, m, other class.Member) class.Member {
+	joined := joinMembers(m, other)
+	if now.Role == joined.Role {
+		now.Role = other.Role
+	}
+	if now.Joined.Equal(joined.Joined) {
+		now.Joined = other.Joined
+	}
+	if now.Ready.Equal(joined.Ready) {
+		now.Ready = other.Ready
+	}
+	return now
+}
 
 func (db *DB) giveBackLoom(ctx context.Context, had before, from, to class.ID) error {
 	if had.Loom == nil {

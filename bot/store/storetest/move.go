@@ -113,6 +113,54 @@ func moveBack(t *testing.T, s Store) {
 	}
 }
 
+// moveRights: a move and its undoing give nobody a role that she had not, or
+// has no more, and take none that she was given meanwhile.
+func moveRights(t *testing.T, s Store) {
+	const none = bot.Anyone
+	for _, c := range []struct {
+		name          string
+		one, two      bot.Role // before
+		then          bot.Role // given meanwhile to the one person; none for nothing
+		ready         bool     // and she says that her loom is dressed
+		wantO, wantTw bot.Role
+	}{
+		{"the helper gets it back", none, bot.Helper, none, false, none, bot.Helper},
+		{"and the student stays one", bot.Student, bot.Helper, none, false, bot.Student, bot.Helper},
+		{"whatever else has changed", bot.Student, bot.Helper, none, true, bot.Student, bot.Helper},
+		{"taken meanwhile", none, bot.Helper, bot.Student, false, none, bot.Student},
+		{"taken meanwhile from both", bot.Student, bot.Helper, bot.Student, false, bot.Student, bot.Student},
+		{"the other way round", bot.Helper, bot.Student, bot.Student, false, bot.Student, bot.Student},
+		{"given meanwhile", none, bot.Student, bot.Teacher, false, bot.Teacher, bot.Student},
+		{"given meanwhile to two students", bot.Student, bot.Student, bot.Teacher, false, bot.Teacher, bot.Student},
+	} {
+		ctx := t.Context()
+		w := newTwoOfOneAgain(t, s, c.name)
+		w.member.Role = c.two
+		ok(t, s.PutMember(ctx, w.member))
+		if c.one != none {
+			join(t, s, w.class.ID, w.one.ID, c.one)
+		}
+		ok(t, s.MoveAccount(ctx, maya2, w.one.ID))
+		now := must[class.Member](t)(s.Member(ctx, w.class.ID, w.one.ID))
+		if c.then != none {
+			now.Role = c.then
+		}
+		if c.ready {
+			now.Ready = evening.Add(5 * time.Hour)
+		}
+		ok(t, s.PutMember(ctx, now))
+		ok(t, s.MoveAccount(ctx, maya2, w.two.ID))
+		one, err := s.Member(ctx, w.class.ID, w.one.ID)
+		if c.wantO == none {
+			wantNone(t, c.name, err)
+		} else {
+			ok(t, err)
+		}
+		same(t, c.name+": the one", one.Role, c.wantO)
+		same(t, c.name+": the other", must[class.Member](t)(s.Member(ctx, w.class.ID, w.two.ID)).Role, c.wantTw)
+	}
+}
+
 // newTwoOfOneAgain is newTwoOfOne where there was one before.
 func newTwoOfOneAgain(t *testing.T, s Store, name string) twoOfOne {
 	for _, a := range []bot.Account{maya, maya2} {

@@ -137,13 +137,62 @@ func links(t *testing.T, s Store) {
 	changed := class.Link{Code: put.Code, From: maya, Expires: evening}
 	ok(t, s.PutLink(ctx, changed))
 	same(t, "changed", must[class.Link](t)(s.Link(ctx, put.Code)), changed)
-	later := class.Link{Code: "later", From: maya, To: ines, Expires: evening.Add(time.Minute), Tries: 4, ToYes: true}
+	later := class.Link{Code: "latest88", From: maya, To: ines, Expires: evening.Add(time.Minute), Tries: 4, ToYes: true}
 	ok(t, s.PutLink(ctx, later))
 	same(t, "the last from an account", must[class.Link](t)(s.LinkFrom(ctx, maya)), later)
-	ok(t, s.DeleteLink(ctx, "later"))
+	same(t, "to an account", must[class.Link](t)(s.LinkTo(ctx, ines)), later)
+	same(t, "by how the code begins", must[class.Link](t)(s.LinkNamed(ctx, "late")), later)
+	_, err = s.LinkNamed(ctx, "lat")
+	wantNone(t, "by less than its name", err)
+	_, err = s.LinkNamed(ctx, "LATE")
+	wantNone(t, "in other letters", err)
+	ok(t, s.DeleteLink(ctx, "latest88"))
 	same(t, "without it", must[class.Link](t)(s.LinkFrom(ctx, maya)), changed)
 	_, err = s.LinkFrom(ctx, ines)
 	wantNone(t, "from one who was offered", err)
+	_, err = s.LinkTo(ctx, ines)
+	wantNone(t, "to an account, deleted", err)
+}
+
+func guesses(t *testing.T, s Store) {
+	ctx := t.Context()
+	for i := range 3 {
+		ok(t, s.AddGuess(ctx, maya, evening.Add(time.Duration(i)*time.Minute)))
+		ok(t, s.AddGuess(ctx, ines, evening)) // at the same time
+	}
+	same(t, "all", must[int](t)(s.Guesses(ctx, maya, time.Time{})), 3)
+	same(t, "after the first", must[int](t)(s.Guesses(ctx, maya, evening)), 2)
+	same(t, "of another", must[int](t)(s.Guesses(ctx, ines, time.Time{})), 3)
+	same(t, "of one who never did", must[int](t)(s.Guesses(ctx, tomas, time.Time{})), 0)
+}
+
+func limits(t *testing.T, s Store) {
+	ctx := t.Context()
+	w := newTwoOfOne(t, s)
+	limit := class.Limit{Account: maya2, Class: w.class.ID, Role: bot.Student, At: evening}
+	wantNone(t, "of an account that nobody is behind", s.PutLimit(ctx, class.Limit{Account: tomas, Class: w.class.ID}))
+	wantNone(t, "in no class", s.PutLimit(ctx, class.Limit{Account: maya2, Class: "nobody22"}))
+	in := func(r bot.Request) bot.Role { return must[bot.Asker](t)(s.Asker(ctx, r)).Role }
+	room, direct := bot.Request{From: maya2, In: loft}, bot.Request{From: maya2, Direct: true}
+	same(t, "her role in the room, without", in(room), bot.Helper)
+	ok(t, s.PutLimit(ctx, limit))
+	same(t, "kept", must[[]class.Limit](t)(s.LimitsOf(ctx, maya2)), []class.Limit{limit})
+	same(t, "her role in the room", in(room), bot.Student)
+	same(t, "her role in a direct message", in(direct), bot.Student)
+	st := must[class.Standing](t)(class.StandingOf(ctx, s, room))
+	if st.Role() != bot.Student || !st.Limited || st.Member.Role != bot.Helper {
+		t.Errorf("standing %v, limited %v, of a %v", st.Role(), st.Limited, st.Member.Role)
+	}
+	same(t, "another of her accounts has none", len(must[[]class.Limit](t)(s.LimitsOf(ctx, maya))), 0)
+	limit.Role = bot.Teacher
+	ok(t, s.PutLimit(ctx, limit))
+	same(t, "a limit above her role gives nothing", in(room), bot.Helper)
+	ok(t, s.DeleteLimit(ctx, maya2, w.class.ID))
+	ok(t, s.DeleteLimit(ctx, maya2, w.class.ID))
+	same(t, "deleted", len(must[[]class.Limit](t)(s.LimitsOf(ctx, maya2))), 0)
+	ok(t, s.PutLimit(ctx, limit))
+	ok(t, s.MoveAccount(ctx, maya2, w.one.ID))
+	same(t, "goes with the account", must[[]class.Limit](t)(s.LimitsOf(ctx, maya2)), []class.Limit{limit})
 }
 
 func settled(t *testing.T, s Store) {

@@ -45,7 +45,9 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"an account moves with all that its person had", moveAll},
 		{"where both have something", moveBoth},
 		{"a move undone", moveBack},
+		{"rights after a move undone", moveRights},
 		{"an account of several moves alone", moveOne},
+		{"what is kept of a person", traces},
 
 		{"a class is opened and kept", classKept},
 		{"one open class in a place", placeTaken},
@@ -61,7 +63,9 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"attendance", attendance},
 		{"questions", questions},
 		{"links", links},
+		{"wrong codes", guesses},
 		{"links that were made", settled},
+		{"what one account may do", limits},
 		{"schedules", schedules},
 
 		{"texts as people paste them", pastedTexts},

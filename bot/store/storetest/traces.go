@@ -1,0 +1,53 @@
+package storetest
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+)
+
+// traces: what no other method gives of a person is given, and it all goes
+// with her.
+func traces(t *testing.T, s Store) {
+	ctx := t.Context()
+	w := crowded(t, s)
+	limit := class.Limit{Account: maya2, Class: w.class.ID, Role: bot.Student, At: evening}
+	ok(t, s.AddGuess(ctx, maya2, evening))
+	ok(t, s.AddGuess(ctx, ines, evening))
+	ok(t, s.PutLimit(ctx, limit))
+	closed := open(t, s, kitchen, w.one.ID)
+	join(t, s, closed.ID, w.two.ID, bot.Student)
+	closed.Closed = evening
+	ok(t, s.PutClass(ctx, closed))
+
+	got := must[class.Traces](t)(s.Traces(ctx, w.two.ID))
+	if len(got.Members) != 2 || len(got.Attendance) != 2 || len(got.Schedules) != 1 || len(got.Offers) != 2 || len(got.Before) != 0 {
+		t.Errorf("traces %+v", got)
+	}
+	for _, a := range got.Attendance {
+		same(t, "whose attendance", a.Person, w.two.ID)
+	}
+	same(t, "limits", got.Limits, []class.Limit{limit})
+	same(t, "wrong codes", len(got.Guesses), 1)
+	if len(got.Requests) != 1 || got.Requests[0].ID != "$0" || !strings.Contains(got.Requests[0].Reply, "Noted, "+string(w.two.ID)) {
+		t.Errorf("requests %+v", got.Requests)
+	}
+	same(t, "of nobody", must[class.Traces](t)(s.Traces(ctx, "nobody22")), class.Traces{})
+
+	ok(t, s.MoveAccount(ctx, maya2, w.one.ID))
+	merged := must[class.Traces](t)(s.Traces(ctx, w.one.ID))
+	same(t, "who came to her", merged.Before, []class.Person{w.two})
+	if len(merged.Had) != 1 || !json.Valid([]byte(merged.Had[0])) || !strings.Contains(merged.Had[0], string(w.question.ID)) {
+		t.Errorf("what that one had: %q", merged.Had)
+	}
+	same(t, "and her limits", merged.Limits, []class.Limit{limit})
+
+	ok(t, s.DeletePerson(ctx, w.one.ID))
+	if left := known(Everything(t, s), maya2.User, string(w.two.ID)); len(left) > 0 {
+		t.Errorf("left of her:\n%s", strings.Join(left, ""))
+	}
+	same(t, "another's wrong code stays", must[int](t)(s.Guesses(ctx, ines, evening.AddDate(0, 0, -1))), 1)
+}
