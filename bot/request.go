@@ -8,6 +8,8 @@
 // beyond the quantities of calc/measure.
 package bot
 
+import "time"
+
 // Account is one user of one chat.
 type Account struct {
 	Chat string // the adapter's name: "console", "matrix", "discord"
@@ -36,10 +38,11 @@ type Request struct {
 	ID      string // stable in its chat: an event or interaction id; a replay has the same
 	From    Account
 	In      Place
-	Direct  bool   // a direct message: only the asker sees the answer
-	Role    Role   // that the chat itself grants: the console's only user is her own teacher
-	Power   bool   // the chat lets her run this room; it permits opening a class there and nothing else
-	Name    string // what the chat calls her; may be hostile
+	Direct  bool      // a direct message: only the asker sees the answer
+	Role    Role      // that the chat itself grants: the console's only user is her own teacher
+	At      time.Time // when it was asked, by the chat's clock; zero for now
+	Power   bool      // the chat lets her run this room; it permits opening a class there and nothing else
+	Name    string    // what the chat calls her; may be hostile
 	Line    string
 	Command string            // instead of Line, from a chat that sends structured commands
 	Values  map[string]string // the arguments of Command as written

@@ -33,6 +33,7 @@ const maxFile = 1 << 20
 type Config struct {
 	Console Console `toml:"console" envPrefix:"CONSOLE_"`
 	State   State   `toml:"state" envPrefix:"STATE_"`
+	Serve   Serve   `toml:"serve" envPrefix:"SERVE_"`
 	Units   string  `toml:"units" env:"UNITS"` // "inches", "centimetres", or "": those that the person writes
 	Log     Log     `toml:"log" envPrefix:"LOG_"`
 }
@@ -46,7 +47,14 @@ type Console struct {
 
 // State says where what is remembered is kept.
 type State struct {
-	File string `toml:"file" env:"FILE"` // "" remembers until the program ends
+	File      string `toml:"file" env:"FILE"`           // a SQLite file; "" remembers until the program ends
+	URL       string `toml:"url" env:"URL"`             // of a PostgreSQL database, instead of a file
+	Forgotten string `toml:"forgotten" env:"FORGOTTEN"` // the file that says who was forgotten; "" is beside a SQLite file
+}
+
+// Serve are the settings of the long-running process.
+type Serve struct {
+	Listen string `toml:"listen" env:"LISTEN"` // a loopback address for health and metrics; "" for none
 }
 
 // Log are the settings of the log on standard error.

@@ -31,8 +31,9 @@ func TestLoad(t *testing.T) {
 		{name: "an empty file gives the defaults", want: Default()},
 		{
 			name: "every setting",
-			file: "units = 'inches'\n[console]\nname = 'Ada'\nhistory = 'h'\nfiles = 'f'\n[state]\nfile = 's'\n[log]\nlevel = 'warn'\n",
-			want: &Config{Console{"Ada", "h", "f"}, State{"s"}, "inches", Log{"warn"}},
+			file: "units = 'inches'\n[console]\nname = 'Ada'\nhistory = 'h'\nfiles = 'f'\n" +
+				"[state]\nfile = 's'\nurl = 'postgres://h/d'\nforgotten = 'g'\n[serve]\nlisten = '127.0.0.1:9464'\n[log]\nlevel = 'warn'\n",
+			want: &Config{Console{"Ada", "h", "f"}, State{"s", "postgres://h/d", "g"}, Serve{"127.0.0.1:9464"}, "inches", Log{"warn"}},
 		},
 		{
 			name:    "the environment wins over the file",
@@ -88,7 +89,7 @@ func TestLoadRefuses(t *testing.T) {
 		},
 		{
 			name: "a key like no other", file: "# a comment\n\ncolour = 'red'\n",
-			want: file + `:3: there is no setting "colour"; there are console.name, console.history, console.files, state.file, units, log.level`,
+			want: file + `:3: there is no setting "colour"; there are console.name, console.history, console.files, state.file, state.url, state.forgotten, serve.listen, units, log.level`,
 		},
 		{
 			name: "units that are none", file: "units = 'furlongs'\n",

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"net/netip"
 	"strconv"
 	"strings"
 	"unicode"
@@ -37,6 +38,22 @@ var rules = []rule{
 		func(c *Config) *string { return &c.State.File }, pathOrNone,
 	},
 	{
+		"state.url", "a PostgreSQL URL", `url = "postgres://weftroom@localhost/weftroom" under [state]`,
+		func(c *Config) *string { return &c.State.URL },
+		func(s string) bool {
+			return s == "" || pathOrNone(s) && (strings.HasPrefix(s, "postgres://") || strings.HasPrefix(s, "postgresql://"))
+		},
+	},
+	{
+		"state.forgotten", "a file name", `forgotten = "weftroom.forgotten" under [state]`,
+		func(c *Config) *string { return &c.State.Forgotten }, pathOrNone,
+	},
+	{
+		"serve.listen", "a loopback address with a port", `listen = "127.0.0.1:9464" under [serve]`,
+		func(c *Config) *string { return &c.Serve.Listen },
+		func(s string) bool { return s == "" || loopback(s) },
+	},
+	{
 		"units", "inches or centimetres", `units = "centimetres" above the first [group]`,
 		func(c *Config) *string { return &c.Units },
 		func(s string) bool { return s == "" || s == "inches" || s == "centimetres" },
@@ -66,6 +83,12 @@ func keys() []string {
 
 // pathOrNone allows what can be the name of a file, and "".
 func pathOrNone(s string) bool { return len(s) <= 4096 && printable(s) }
+
+// loopback tells an address that only this machine can reach.
+func loopback(s string) bool {
+	a, err := netip.ParseAddrPort(s)
+	return err == nil && a.Addr().IsLoopback()
+}
 
 func printable(s string) bool {
 	return utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool {

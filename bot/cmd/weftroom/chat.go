@@ -17,7 +17,6 @@ import (
 
 	"weftroom/adapters/console"
 	"weftroom/bot"
-	"weftroom/bot/class"
 	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 	"weftroom/calc"
@@ -35,39 +34,54 @@ type chatCmd struct {
 // the process is asked to end. With standard input from a pipe it answers one
 // line after the other.
 func (c *chatCmd) Run(std *streams) error {
-	in, ok := std.in.(*os.File)
-	if !ok {
-		return errors.New("chat needs a terminal, a pipe or a file as standard input")
-	}
 	settings, err := config.Load(c.Config, os.Environ())
 	if err != nil {
 		fmt.Fprintf(std.err, "weftroom: %v\n", err)
 		return exit(exitAsker)
 	}
-	looms := store.NewMemory()
-	if file := cmp.Or(c.State, expanded(settings.State.File)); file != "" {
-		if looms, err = store.Open(file); err != nil {
-			return err
-		}
+	where, remove, err := keptIn(c.State, cmp.Or(settings.State.URL, settings.State.File))
+	if err != nil {
+		return err
 	}
-	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: settings.Log.Slog()}))
-	people := usually{looms, unitsNamed(settings.Units)}
-	d := bot.NewDispatcher(lesson.Commands(&lesson.Desk{Store: class.Bare{Looms: looms}, Now: time.Now}), people, lesson.English(), log)
-	room := console.New(console.Options{
+	defer remove()
+	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: max(settings.Log.Slog(), slog.LevelWarn)}))
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop) // a second signal ends the process as it stands
+	units := unitsNamed(settings.Units)
+	h, err := openHouse(ctx, where, forgottenIn(settings), log, func(p bot.People) bot.People { return usually{p, units} })
+	if err != nil {
+		return err
+	}
+	defer h.close()
+	room, err := consoleOf(settings, std, h, c.Files)
+	if err != nil {
+		return err
+	}
+	return h.run(ctx, []bot.Adapter{room})
+}
+
+func forgottenIn(c *config.Config) store.Options {
+	return store.Options{Forgotten: expanded(c.State.Forgotten)}
+}
+
+// consoleOf is the room in the terminal.
+func consoleOf(settings *config.Config, std *streams, h *house, files string) (*console.Room, error) {
+	in, ok := std.in.(*os.File)
+	if !ok {
+		return nil, errors.New("chat needs a terminal, a pipe or a file as standard input")
+	}
+	return console.New(console.Options{
 		In: in, Out: std.out,
-		Commands: d.Commands(),
+		Commands: h.dispatcher.Commands(),
 		User:     settings.Console.Name, Role: bot.Teacher,
 		Session:  strconv.FormatInt(time.Now().UnixNano(), 36),
 		Greeting: "hello",
 		History:  expanded(settings.Console.History),
-		Files:    cmp.Or(c.Files, expanded(settings.Console.Files)),
+		Files:    cmp.Or(files, expanded(settings.Console.Files)),
 		Words:    consoleWords(lesson.English()),
-		Log:      log,
-	})
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	context.AfterFunc(ctx, stop) // a second signal ends the process as it stands
-	return room.Run(ctx, d)
+		Log:      h.log,
+	}), nil
 }
 
 // expanded replaces ~ at the beginning of a path, and keeps "" for none.

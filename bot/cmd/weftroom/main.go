@@ -26,9 +26,14 @@ const (
 )
 
 type cli struct {
-	Chat chatCmd `cmd:"" help:"Open a room in this terminal."`
-	Ask  askCmd  `cmd:"" help:"Answer one command line, for scripts."`
-	Demo demoCmd `cmd:"" help:"Play an invented class from its looms to its proven plans."`
+	Chat    chatCmd    `cmd:"" help:"Open a room in this terminal."`
+	Ask     askCmd     `cmd:"" help:"Answer one command line, for scripts."`
+	Serve   serveCmd   `cmd:"" help:"Run the class: answer, remind and post until asked to end."`
+	Check   checkCmd   `cmd:"" help:"Say in words whether serve would start, and what was given up."`
+	Backup  backupCmd  `cmd:"" help:"Write a consistent copy of everything to a file."`
+	Restore restoreCmd `cmd:"" help:"Replace everything by a backup; nothing is posted until resume."`
+	Resume  resumeCmd  `cmd:"" help:"Post again after a restore."`
+	Demo    demoCmd    `cmd:"" help:"Play an invented class from its looms to its proven plans."`
 }
 
 // streams are what a subcommand talks through.
