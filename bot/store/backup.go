@@ -31,7 +31,7 @@ func (db *DB) Backup(ctx context.Context, path string) error {
 	defer os.RemoveAll(dir)
 	copied := filepath.Join(dir, "backup.db")
 	if err := db.copyTo(ctx, copied); err != nil {
-		return db.kind(fmt.Errorf("backup %s: %w", path, err))
+		return kind(fmt.Errorf("backup %s: %w", path, err))
 	}
 	return put(copied, path)
 }

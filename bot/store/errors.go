@@ -1,14 +1,17 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"database/sql/driver"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"strings"
+	"syscall"
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"modernc.org/sqlite"
@@ -39,14 +42,14 @@ func IsTemporary(err error) bool {
 }
 
 // kind makes err an *Unavailable when it is one, and leaves it as it is otherwise.
-func (db *DB) kind(err error) error {
+func kind(err error) error {
 	if err == nil || IsTemporary(err) {
 		return err
 	}
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	why := whyGone(err)
+	why := cmp.Or(whyFile(err), whyGone(err))
 	if e, ok := errors.AsType[*sqlite.Error](err); ok {
 		why = whySQLite(e.Code())
 	}
@@ -98,6 +101,20 @@ func whyPostgres(code string) string {
 	case strings.HasPrefix(code, "08"), strings.HasPrefix(code, "57P"):
 		return "the database is gone for a while"
 	case strings.HasPrefix(code, "58"):
+		return "the disk of the database does not answer"
+	}
+	return ""
+}
+
+// whyFile is why a file could not be opened or written, "" when err is about
+// something else.
+func whyFile(err error) string {
+	switch {
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		return "the disk of the database is full"
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		return "the database file may not be written"
+	case errors.Is(err, syscall.EIO):
 		return "the disk of the database does not answer"
 	}
 	return ""

@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -75,17 +76,13 @@ func OpenURL(ctx context.Context, where string, o Options) (*DB, error) {
 // OpenSQLite opens the file at path, made when there is none, with the schema
 // brought up to date. A second process that opens it is refused with *InUse.
 func OpenSQLite(ctx context.Context, path string, o Options) (*DB, error) {
-	path, err := resolve(path)
-	if err != nil {
-		return nil, err
+	db := &DB{dialect: SQLite, path: path, now: o.clock()}
+	if err := db.lockPath(); err != nil {
+		return nil, kind(err)
 	}
-	lock, err := lockFile(path)
-	if err != nil {
-		return nil, err
-	}
-	db := &DB{dialect: SQLite, path: path, lock: lock, now: o.clock(), forgotten: cmp.Or(o.Forgotten, path+".forgotten")}
+	db.forgotten = cmp.Or(o.Forgotten, db.path+".forgotten")
 	if err := db.openFile(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("open %s: %w", path, db.kind(err)), db.Close())
+		return nil, errors.Join(fmt.Errorf("open %s: %w", path, kind(err)), db.Close())
 	}
 	return db.ready(ctx)
 }
@@ -104,7 +101,7 @@ func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
 	pool.SetMaxIdleConns(postgresConns)
 	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), forgotten: o.Forgotten}
 	if err := db.migrate(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", db.kind(err)), db.Close())
+		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", kind(err)), db.Close())
 	}
 	return db.ready(ctx)
 }
@@ -112,7 +109,7 @@ func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
 // ready makes the list of the forgotten agree with the database.
 func (db *DB) ready(ctx context.Context) (*DB, error) {
 	if err := db.syncList(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("the list of the forgotten: %w", err), db.Close())
+		return nil, errors.Join(fmt.Errorf("the list of the forgotten: %w", kind(err)), db.Close())
 	}
 	return db, nil
 }
@@ -143,6 +140,14 @@ func (o Options) clock() clock {
 		return time.Now
 	}
 	return o.Now
+}
+
+func (db *DB) lockPath() (err error) {
+	if db.path, err = resolve(db.path); err != nil {
+		return err
+	}
+	db.lock, err = lockFile(db.path)
+	return err
 }
 
 func setUnless(m map[string]string, key, value string) {
@@ -206,12 +211,15 @@ func private(path string) error {
 	return f.Chmod(0o600)
 }
 
-// dsn is the data source name of a SQLite file. Waiting up to five seconds for a
-// lock comes first, for the other pragmas may need one.
+// busyTimeout is how long SQLite waits for the lock of another program, in ms.
+var busyTimeout = 5000
+
+// dsn is the data source name of a SQLite file. How long to wait for a lock
+// comes first, for the other pragmas may need one.
 func dsn(path string, pragmas ...string) string {
 	q := url.Values{
 		"_txlock": {"immediate"},
-		"_pragma": append([]string{"busy_timeout(5000)", "foreign_keys(1)"}, pragmas...),
+		"_pragma": append([]string{"busy_timeout(" + strconv.Itoa(busyTimeout) + ")", "foreign_keys(1)"}, pragmas...),
 	}
 	u := url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}
 	return u.String()

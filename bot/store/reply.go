@@ -105,7 +105,7 @@ func encodeBlock(b bot.Block) (k keptBlock, err error) {
 	case bot.Heading:
 		k.Heading = new(string(b))
 	case bot.List:
-		k.List = new([]string(b))
+		k.List = new(append([]string{}, b...)) // not null, which would be no list
 	case bot.Table:
 		k.Table = new(keptTable(b))
 	case bot.Steps:

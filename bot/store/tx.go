@@ -75,7 +75,7 @@ func (db *DB) atomic(ctx context.Context, level sql.IsolationLevel, do func(ctx 
 	for try := 1; ; try++ {
 		err := db.attempt(ctx, level, do)
 		if err == nil || !runAgain(err) || try == maxTries {
-			return db.kind(err)
+			return kind(err)
 		}
 		if err := pause(ctx, try); err != nil {
 			return err
@@ -176,7 +176,7 @@ func (db *DB) failed(ctx context.Context, err error) error {
 		t.breaks(err)
 		return err // kind is asked once the transaction is over
 	}
-	return db.kind(err)
+	return kind(err)
 }
 
 // exec runs a statement that writes, in a transaction of its own when ctx
