@@ -50,7 +50,7 @@ func (o *Outbox) Poll() time.Duration {
 	if o.db.dialect == PostgreSQL {
 		return time.Second
 	}
-	return time.Hour
+	return 24 * time.Hour
 }
 
 // postColumns are those of a Post, in the order of readPost.

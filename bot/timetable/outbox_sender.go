@@ -17,6 +17,7 @@ const (
 	DefaultSendTimeout = 10 * time.Second
 	DefaultLease       = 60 * time.Second
 	DefaultParallel    = 64
+	DefaultMaxSleep    = time.Minute
 
 	// MaxAttempts is after how many attempts a post is dead. With the backoff
 	// below they reach over about eight hours.
@@ -28,7 +29,6 @@ const (
 	MaxRetryAfter = time.Hour
 
 	firstBackoff = time.Second
-	maxSleep     = time.Minute      // so that a clock set back or forward is seen
 	turnTimeout  = 15 * time.Second // of one transaction
 	clockSlack   = 10 * time.Second // by less than this the clock may be corrected unnoticed
 	maxTurnPause = 10 * time.Second // between tries while the database is gone
@@ -45,6 +45,7 @@ type Options struct {
 	SendTimeout time.Duration // DefaultSendTimeout: of one attempt, from Render to the chat's answer
 	Lease       time.Duration // DefaultLease; more than SendTimeout
 	Parallel    int           // DefaultParallel: how many rooms are written to at once
+	MaxSleep    time.Duration // DefaultMaxSleep: how long a change of the wall clock may go unnoticed
 
 	Now    func() time.Time // time.Now: the wall clock
 	Jitter func() float64   // random numbers in [0, 1)
@@ -120,6 +121,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Parallel <= 0 {
 		o.Parallel = DefaultParallel
+	}
+	if o.MaxSleep <= 0 {
+		o.MaxSleep = DefaultMaxSleep
 	}
 	if o.Now == nil {
 		o.Now = time.Now
@@ -304,7 +308,7 @@ func (s *Sender) hold(chats []string, until time.Time) {
 // counted by the monotonic clock and bounded, so that a change of the wall
 // clock in the meantime is noticed.
 func (s *Sender) pause(c Claim) time.Duration {
-	longest := min(maxSleep, s.box.Poll())
+	longest := min(s.o.MaxSleep, s.box.Poll())
 	if c.Next.IsZero() || len(s.hand) >= s.o.Parallel {
 		return longest
 	}

@@ -78,6 +78,9 @@ func ReadTruth(ctx context.Context, st class.Store, p Post) (Truth, Verdict, err
 			return t, v, err
 		}
 	}
+	if p.Kind == KindReminder && !t.planned() {
+		return t, NotWanted, nil
+	}
 	return t, Send, nil
 }
 
@@ -93,7 +96,7 @@ func (t *Truth) readClass(ctx context.Context, st class.Store, p Post) (Verdict,
 		return ClassOver, nil
 	}
 	if direct(p) {
-		if t.Class.Minors && !t.Class.Direct {
+		if !writesDirect(t.Class) {
 			return NotWanted, nil
 		}
 		return Send, nil
@@ -121,8 +124,6 @@ func (t *Truth) readSession(ctx context.Context, st class.Store, p Post) (Verdic
 		return SessionCancelled, nil
 	case !start.IsZero() && !start.Equal(t.Session.Start):
 		return SessionMoved, nil
-	case p.Kind == KindReminder && !asked(t.Class.Reminders, t.Details.Reminder):
-		return NotWanted, nil
 	}
 	return Send, nil
 }
@@ -167,21 +168,13 @@ func unless(v Verdict, err error) (Verdict, error) {
 	return Send, err
 }
 
-// asked tells whether a class's setting has a reminder.
-func asked(setting, reminder string) bool {
-	rs, err := remindersOf(setting)
-	if err != nil {
-		return true // a setting that cannot be read stops nothing that was planned
-	}
-	return slices.ContainsFunc(rs, func(r Reminder) bool { return r.String() == reminder })
-}
-
-// remindersOf reads a class's setting; "" is one that was never made.
-func remindersOf(setting string) ([]Reminder, error) {
-	if setting == "" {
-		return DefaultReminders(), nil
-	}
-	return ParseReminders(setting)
+// planned tells whether a reminder is still one that its reader gets: by the
+// class's setting, and by her quiet hours, which may leave out all but the last
+// of several.
+func (t *Truth) planned() bool {
+	return slices.ContainsFunc(planFor(t.Class, t.Session, t.Person), func(p Planned) bool {
+		return p.Reminder.String() == t.Details.Reminder
+	})
 }
 
 func direct(p Post) bool { return strings.HasPrefix(p.To.Room, "@") }
