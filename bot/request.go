@@ -39,6 +39,7 @@ type Request struct {
 	From    Account
 	In      Place
 	Direct  bool      // a direct message: only the asker sees the answer
+	Apart   bool      // in a room, the chat shows a Personal answer to the asker alone
 	Role    Role      // that the chat itself grants: the console's only user is her own teacher
 	At      time.Time // when it was asked, by the chat's clock; zero for now
 	Power   bool      // the chat lets her run this room; it permits opening a class there and nothing else
@@ -47,3 +48,6 @@ type Request struct {
 	Command string            // instead of Line, from a chat that sends structured commands
 	Values  map[string]string // the arguments of Command as written
 }
+
+// Alone tells that nobody but the asker will see a Personal answer.
+func (r Request) Alone() bool { return r.Direct || r.Apart }

@@ -31,7 +31,7 @@ func (Bare) Accounts(_ context.Context, _ ID) ([]bot.Account, error) { return ni
 
 func (Bare) MoveAccount(_ context.Context, _ bot.Account, _ ID) error { return ErrNone }
 
-func (Bare) Traces(_ context.Context, _ ID) (Traces, error) { return Traces{}, nil }
+func (Bare) Traces(_ context.Context, _ bot.Account) (Traces, error) { return Traces{}, nil }
 
 func (Bare) DeletePerson(_ context.Context, _ ID) error { return ErrNone }
 

@@ -49,8 +49,9 @@ type People interface {
 	// decide beforehand. The old person is still kept, without an account; to
 	// give one back to her gives her back what she had.
 	MoveAccount(ctx context.Context, a bot.Account, to ID) error
-	// Traces are all that is kept of a person beside what other methods give.
-	Traces(ctx context.Context, id ID) (Traces, error)
+	// Traces are all that is kept of the person behind an account, or of the
+	// account when nobody is, beside what other methods give.
+	Traces(ctx context.Context, a bot.Account) (Traces, error)
 	// DeletePerson forgets a person: accounts, loom, memberships, questions,
 	// links, queued posts to her, and her answers, of which only the number per
 	// session stays, without a name. Persons whose last account came to her go

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"weftroom/bot"
@@ -9,18 +10,25 @@ import (
 )
 
 // Traces implements class.People.
-func (db *DB) Traces(ctx context.Context, id class.ID) (class.Traces, error) {
+func (db *DB) Traces(ctx context.Context, a bot.Account) (class.Traces, error) {
 	var t class.Traces
 	err := db.Tx(ctx, func(ctx context.Context) error {
 		t = class.Traces{}
+		p, err := db.FindPerson(ctx, a)
+		if errors.Is(err, class.ErrNone) {
+			return db.tracesOfAccount(ctx, &t, a)
+		}
+		if err != nil {
+			return err
+		}
 		for _, find := range []func(context.Context, *class.Traces, class.ID) error{
 			db.tracesBefore, db.tracesInClasses, db.tracesOfPosts,
 		} {
-			if err := find(ctx, &t, id); err != nil {
+			if err := find(ctx, &t, p.ID); err != nil {
 				return err
 			}
 		}
-		accounts, err := db.Accounts(ctx, id)
+		accounts, err := db.Accounts(ctx, p.ID)
 		if err != nil {
 			return err
 		}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
@@ -15,6 +16,7 @@ func traces(t *testing.T, s Store) {
 	ctx := t.Context()
 	w := crowded(t, s)
 	limit := class.Limit{Account: maya2, Class: w.class.ID, Role: bot.Student, At: evening}
+	nobody := bot.Account{Chat: "matrix", User: "@nobody:example.org"}
 	ok(t, s.AddGuess(ctx, maya2, evening))
 	ok(t, s.AddGuess(ctx, ines, evening))
 	ok(t, s.PutLimit(ctx, limit))
@@ -23,7 +25,7 @@ func traces(t *testing.T, s Store) {
 	closed.Closed = evening
 	ok(t, s.PutClass(ctx, closed))
 
-	got := must[class.Traces](t)(s.Traces(ctx, w.two.ID))
+	got := must[class.Traces](t)(s.Traces(ctx, maya2))
 	if len(got.Members) != 2 || len(got.Attendance) != 2 || len(got.Schedules) != 1 || len(got.Offers) != 2 || len(got.Before) != 0 {
 		t.Errorf("traces %+v", got)
 	}
@@ -35,10 +37,12 @@ func traces(t *testing.T, s Store) {
 	if len(got.Requests) != 1 || got.Requests[0].ID != "$0" || !strings.Contains(got.Requests[0].Reply, "Noted, "+string(w.two.ID)) {
 		t.Errorf("requests %+v", got.Requests)
 	}
-	same(t, "of nobody", must[class.Traces](t)(s.Traces(ctx, "nobody22")), class.Traces{})
+	same(t, "of nobody", must[class.Traces](t)(s.Traces(ctx, nobody)), class.Traces{})
+	ok(t, s.AddGuess(ctx, nobody, evening))
+	same(t, "of an account that nobody is behind", must[class.Traces](t)(s.Traces(ctx, nobody)), class.Traces{Guesses: []time.Time{evening}})
 
 	ok(t, s.MoveAccount(ctx, maya2, w.one.ID))
-	merged := must[class.Traces](t)(s.Traces(ctx, w.one.ID))
+	merged := must[class.Traces](t)(s.Traces(ctx, maya))
 	same(t, "who came to her", merged.Before, []class.Person{w.two})
 	if len(merged.Had) != 1 || !json.Valid([]byte(merged.Had[0])) || !strings.Contains(merged.Had[0], string(w.question.ID)) {
 		t.Errorf("what that one had: %q", merged.Had)
