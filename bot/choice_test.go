@@ -2,7 +2,6 @@ package bot
 
 import (
 	"errors"
-	"strings"
 	"testing"
 
 	"weftroom/calc"
@@ -50,25 +49,4 @@ func TestChoice(t *testing.T) {
 func isKey(err error, key calc.Key) bool {
 	var f *calc.Fault
 	return errors.As(err, &f) && f.Key == key
-}
-
-func TestSay(t *testing.T) {
-	texts := Texts{"all": "%s of %s", "some": "only %[2]s", "none": "nothing of it", "number": "up to %v"}
-	rows := []struct {
-		shows string
-		key   calc.Key
-		args  []any
-		want  string
-	}{
-		{"each argument in its turn", "all", []any{"a", "b"}, "a of b"},
-		{"an argument left out by number", "some", []any{"a", "b"}, "only b"},
-		{"all arguments left out", "none", []any{"a", "b"}, "nothing of it"},
-		{"a large number without exponent", "number", []any{1e6}, "up to 1000000"},
-		{"a missing sentence shows its key", "absent", []any{"a"}, "absent"},
-	}
-	for _, row := range rows {
-		if got := texts.Say(0, row.key, row.args...); got != row.want || strings.Contains(got, "%!") {
-			t.Errorf("%s: %q, want %q", row.shows, got, row.want)
-		}
-	}
 }

@@ -105,7 +105,7 @@ func (d *Dispatcher) answer(ctx context.Context, r Request) (reply Reply) {
 
 func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	r := c.request
-	if err := check(r); err != nil {
+	if err := d.check(r); err != nil {
 		return Reply{}, err
 	}
 	asker, err := d.people.Asker(ctx, r)
@@ -141,6 +141,18 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	return reply, nil
 }
 
+// check refuses what is not plain text, with an example of the command that it
+// seems to begin with.
+func (d *Dispatcher) check(r Request) error {
+	err := check(r)
+	if f, ok := errors.AsType[*calc.Fault](err); ok {
+		if c, _ := walk(d.commands, lead(r.Line)); c != nil {
+			f.Example = c.sample()
+		}
+	}
+	return err
+}
+
 // parse finds the command, that the asker may use it, and the texts of its
 // arguments. A line that begins with no command answers the question that the
 // person was asked, if any.
@@ -151,7 +163,7 @@ func (d *Dispatcher) parse(c *call, talk conversation) (err error) {
 			return err
 		}
 		if c.command.depth() < len(words) {
-			return unknownCommand(d.commands, c.request.Command)
+			return unknownCommand(usable(d.commands, c.role), c.request.Command)
 		}
 		c.given, err = c.command.structured(c.request.Values)
 		return err
@@ -180,7 +192,7 @@ func (d *Dispatcher) choose(c *call, words []string) error {
 	case len(words) == 0 || words[0] == "":
 		return &calc.Fault{Code: UnknownCommand, Key: KeyNoCommand, Example: "help"}
 	case command == nil:
-		return unknownCommand(d.commands, words[0])
+		return unknownCommand(usable(d.commands, c.role), words[0])
 	}
 	c.command = command
 	if c.role < command.least() {
@@ -191,7 +203,7 @@ func (d *Dispatcher) choose(c *call, words []string) error {
 		if taken < len(words) {
 			next = words[taken]
 		}
-		return command.incomplete(next)
+		return command.incomplete(usable(command.Subs, c.role), next)
 	}
 	return nil
 }
@@ -258,7 +270,7 @@ func (d *Dispatcher) internal(c *call, err error, more ...any) Reply {
 // redact takes what the person wrote out of a text for the log: the line, and
 // the values in it that are long enough to tell anything.
 func (c *call) redact(text string) string {
-	secrets := []string{c.request.Line, plainLine(c.request.Line)}
+	secrets := []string{c.request.Name, c.request.Line, plainLine(c.request.Line)}
 	for _, values := range []map[string]string{c.request.Values, c.given} {
 		secrets = slices.AppendSeq(secrets, maps.Values(values))
 	}

@@ -72,9 +72,9 @@ func TestFaultsOfOursAreLoggedUnderAReference(t *testing.T) {
 }
 
 func TestStructuredValuesStayOutOfTheLog(t *testing.T) {
-	d, log := loggedDispatcher(everyone(0), func(_ context.Context, c *Call) (Reply, error) { panic("bad " + c.Args.Text("text")) })
-	d.Handle(t.Context(), Request{From: ana, In: hall, Command: "fail", Values: map[string]string{"text": secret}})
-	if strings.Contains(log.String(), "dear pattern") || !strings.Contains(log.String(), "panic: bad") {
+	d, log := loggedDispatcher(everyone(0), func(_ context.Context, c *Call) (Reply, error) { panic("bad " + c.Args.Text("text") + c.Request.Name) })
+	d.Handle(t.Context(), Request{From: ana, In: hall, Name: "Ana of the Hill", Command: "fail", Values: map[string]string{"text": secret}})
+	if strings.Contains(log.String(), "dear pattern") || strings.Contains(log.String(), "of the Hill") || !strings.Contains(log.String(), "panic: bad") {
 		t.Errorf("%s", log)
 	}
 }
@@ -186,6 +186,28 @@ func TestRolesOfSubcommands(t *testing.T) {
 		}
 		if row.refused != "" && (r.Problem == nil || r.Problem.Code != NotAllowed || r.Problem.Message != row.refused) {
 			t.Errorf("%s: %+v", row.shows, r.Problem)
+		}
+	}
+}
+
+// TestOnlyUsableCommandsAreOffered: nobody is told to try what she may not use.
+func TestOnlyUsableCommandsAreOffered(t *testing.T) {
+	d := testDispatcher()
+	rows := []struct {
+		role    Role
+		line    string
+		message string
+		hint    string
+	}{
+		{Anyone, "clas", "I do not know “clas”; I know row, loom, warp, sett, word, note, help", "help"},
+		{Helper, "clas", "I do not know “clas”; did you mean class", "help class"},
+		{Helper, "class opn", "class needs one more word: roll", "class roll"},
+		{Teacher, "class opn", "class needs one more word: open, roll", `class open name:"Lace on Mondays"`},
+	}
+	for _, row := range rows {
+		r := d.Handle(t.Context(), Request{From: ana, In: hall, Role: row.role, Line: row.line})
+		if r.Problem == nil || r.Problem.Message != row.message || r.Problem.Hint != row.hint {
+			t.Errorf("role %d, %q: %+v", row.role, row.line, r.Problem)
 		}
 	}
 }

@@ -67,6 +67,17 @@ func walk(commands []*Command, path []string) (found *Command, taken int) {
 	return found, taken
 }
 
+// usable are the commands that a role may use.
+func usable(commands []*Command, role Role) []*Command {
+	var out []*Command
+	for _, c := range commands {
+		if c.least() <= role {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
 // unknownCommand refuses a word that no command has for its name.
 func unknownCommand(commands []*Command, name string) error {
 	f := &calc.Fault{Code: UnknownCommand, Key: KeyUnknown, Args: []any{clip(name), names(commands)}, Example: "help"}
@@ -77,13 +88,17 @@ func unknownCommand(commands []*Command, name string) error {
 	return f
 }
 
-// incomplete asks for a subcommand of c; word is what stood in its place, if anything.
-func (c *Command) incomplete(word string) error {
-	meant := c.Subs[0]
-	if near := Nearest(word, names(c.Subs), 1); len(near) > 0 {
-		meant = find(c.Subs, near[0])
+// incomplete asks for one of the subcommands of c; word is what stood in its
+// place, if anything.
+func (c *Command) incomplete(subs []*Command, word string) error {
+	f := &calc.Fault{Code: MissingArgument, Key: KeySub, Args: []any{c.path(), names(subs)}, Example: c.sample()}
+	if len(subs) > 0 {
+		f.Example = subs[0].sample()
 	}
-	return &calc.Fault{Code: MissingArgument, Key: KeySub, Args: []any{c.path(), names(c.Subs)}, Example: meant.sample()}
+	if near := Nearest(word, names(subs), 1); len(near) > 0 {
+		f.Example = find(subs, near[0]).sample()
+	}
+	return f
 }
 
 // sample is a line that would be right.
@@ -92,7 +107,7 @@ func (c *Command) sample() string {
 	case len(c.Examples) > 0:
 		return c.Examples[0]
 	case len(c.Subs) > 0:
-		return c.Subs[0].sample()
+		return "help " + c.path()
 	}
 	return c.path()
 }

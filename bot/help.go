@@ -53,10 +53,8 @@ func (c *Call) greets() bool {
 
 func overview(c *Call, commands []*Command) Reply {
 	t := Table{Head: []string{c.Say("help.head.command"), c.Say("help.head.what")}}
-	for _, cmd := range commands {
-		if cmd.least() <= c.Role {
-			t.Rows = append(t.Rows, []string{cmd.path(), c.Say(cmd.summaryKey())})
-		}
+	for _, cmd := range usable(commands, c.Role) {
+		t.Rows = append(t.Rows, []string{cmd.path(), c.Say(cmd.summaryKey())})
 	}
 	return Reply{
 		Title: c.Say(KeyHelpTitle),
