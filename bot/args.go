@@ -211,7 +211,7 @@ func (p *Param) choice(text string) (any, error) {
 	}
 	f := &calc.Fault{Code: calc.BadValue, Key: KeyNotChoice, Field: p.Name, Args: []any{p.Name, clip(text), p.Choices}}
 	if near := Nearest(text, p.Choices, 1); len(near) > 0 {
-		f.Example = written(p.Name, near[0])
+		f.Example = Written(p.Name, near[0])
 	}
 	return nil, f
 }

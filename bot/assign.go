@@ -261,12 +261,12 @@ func (c *Command) example(name string) string {
 		}
 		values, err := c.assign(e, words[c.depth():])
 		if err == nil && values[name] != "" {
-			return written(name, values[name])
+			return Written(name, values[name])
 		}
 	}
 	if p := c.param(name); p != nil {
 		if sample := p.sample(); sample != "" {
-			return written(name, sample)
+			return Written(name, sample)
 		}
 	}
 	return c.sample()

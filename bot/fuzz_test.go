@@ -27,7 +27,7 @@ func FuzzLine(f *testing.F) {
 		again := c.path()
 		for _, p := range c.Params {
 			if text, ok := given[p.Name]; ok {
-				again += " " + written(p.Name, text)
+				again += " " + Written(p.Name, text)
 			}
 		}
 		if len(again) > MaxLine {

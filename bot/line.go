@@ -104,8 +104,8 @@ func lead(line string) []string {
 	return words
 }
 
-// written is an argument as a person would write it.
-func written(name, value string) string { return name + ":" + form(value) }
+// Written is an argument as a person would write it.
+func Written(name, value string) string { return name + ":" + form(value) }
 
 // form is a value in a form that reads back as the same, in quotes where it
 // needs them.

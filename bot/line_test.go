@@ -221,7 +221,7 @@ func TestWrittenReadsBack(t *testing.T) {
 		"3", "8/2 cotton", `15 1/2"`, "15”", `he said "sley" twice`, "don't", `"both" and 'both' kinds`, `a "b"`, `"`, `'`, `" '`,
 		`back\slash`, `ends in \`, `\" '`, "Note:", "a: b", "https://example.org", "“curly” and ”", "two\nlines", "raised:3", "heddle", "« »", "full：width",
 	} {
-		line := "note " + written("text", value) + " ends:20"
+		line := "note " + Written("text", value) + " ends:20"
 		_, given, err := givenBy(testDispatcher(), line)
 		if want := (map[string]string{"text": value, "ends": "20"}); err != nil || !maps.Equal(given, want) {
 			t.Errorf("%q is written %q and read as %v, %v", value, line, given, err)
