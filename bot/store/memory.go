@@ -1,18 +1,21 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
-	"weftroom/calc/measure"
 )
 
 // Memory keeps looms in memory and, when it has a file, writes the whole of it
@@ -45,9 +48,9 @@ func Open(path string) (*Memory, error) {
 	if err != nil {
 		return nil, err
 	}
-	var entries []entry
-	if err := json.Unmarshal(raw, &entries); err != nil {
-		return nil, fmt.Errorf("state file %s: %w", path, err)
+	entries, err := readEntries(raw)
+	if err != nil {
+		return nil, fmt.Errorf("state file %s cannot be read and is left as it is: %w", path, err)
 	}
 	for _, e := range entries {
 		m.looms[bot.Account{Chat: e.Chat, User: e.User}] = e.Loom
@@ -55,17 +58,38 @@ func Open(path string) (*Memory, error) {
 	return m, nil
 }
 
+// readEntries refuses what write does not write: writing the file again would
+// lose it.
+func readEntries(raw []byte) ([]entry, error) {
+	var entries []entry
+	d := json.NewDecoder(bytes.NewReader(raw))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&entries); err != nil {
+		return nil, err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return nil, errors.New("there is more after its end")
+	}
+	return entries, nil
+}
+
 // Loom implements class.Looms.
 func (m *Memory) Loom(_ context.Context, a bot.Account) (class.Loom, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.looms[a], nil
+	return apart(m.looms[a]), nil
 }
 
-// Units implements bot.People.
-func (m *Memory) Units(ctx context.Context, a bot.Account) (measure.Units, error) {
-	l, err := m.Loom(ctx, a)
-	return l.Units, err
+// apart is a loom that shares nothing with l.
+func apart(l class.Loom) class.Loom {
+	l.Unsure = slices.Clone(l.Unsure)
+	return l
+}
+
+// Asker implements bot.People.
+func (m *Memory) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
+	l, err := m.Loom(ctx, r.From)
+	return bot.Asker{Units: l.Units}, err
 }
 
 // KeepLoom implements class.Looms.
@@ -73,7 +97,7 @@ func (m *Memory) KeepLoom(_ context.Context, a bot.Account, l class.Loom) error 
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	old, had := m.looms[a]
-	m.looms[a] = l
+	m.looms[a] = apart(l)
 	if err := m.write(); err != nil {
 		if m.looms[a] = old; !had {
 			delete(m.looms, a)
@@ -91,6 +115,7 @@ func (m *Memory) write() error {
 	for a, l := range m.looms {
 		entries = append(entries, entry{a.Chat, a.User, l})
 	}
+	slices.SortFunc(entries, func(a, b entry) int { return cmp.Or(cmp.Compare(a.Chat, b.Chat), cmp.Compare(a.User, b.User)) })
 	raw, err := json.MarshalIndent(entries, "", "  ")
 	if err != nil {
 		return err
