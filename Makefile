@@ -46,7 +46,7 @@ check:
 	$(GO) vet $(TAGS) ./...
 	$(GO) tool staticcheck $(TAGS) ./...
 	$(GO) build ./...
-	$(GO) test $(TAGS) -run 'TestLayers|TestReadme' .
+	$(GO) test $(TAGS) -run 'TestLayers|TestReadme' ./bot/cmd/weftroom
 
 # Figures are ratios to a floor measured in the same run.
 bench:
@@ -64,7 +64,7 @@ fuzz:
 
 # Rewrite what in the README is made from the code.
 docs:
-	$(GO) test $(TAGS) -run TestReadme . -args -update
+	$(GO) test $(TAGS) -run TestReadme ./bot/cmd/weftroom -args -update
 
 clean:
 	rm -rf bin out

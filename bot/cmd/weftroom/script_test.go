@@ -12,7 +12,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-var update = flag.Bool("update", false, "rewrite the expected answers in testdata/script from what is answered now")
+var update = flag.Bool("update", false, "rewrite the expected answers in testdata/script and the README from what is answered now")
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"weftroom": main})

@@ -1,8 +1,7 @@
-package weftroom_test
+package main
 
 import (
 	"context"
-	"flag"
 	"fmt"
 	"log/slog"
 	"os"
@@ -17,16 +16,16 @@ import (
 	"weftroom/bot/store"
 )
 
-var update = flag.Bool("update", false, "rewrite what in the README is made from the code")
-
 // shown is a place in the README whose text comes from the code: the comment
 // names a command line, the fenced block after it is its answer. "N lines of"
 // before the line keeps the first N lines.
 var shown = regexp.MustCompile("(?s)<!-- (?:(\\d+) lines of )?ask: (.+?) -->\n```text\n(.*?)```\n")
 
+const readme = top + "/README.md"
+
 // TestReadme holds the README to what the commands really answer.
 func TestReadme(t *testing.T) {
-	raw, err := os.ReadFile("README.md")
+	raw, err := os.ReadFile(readme)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +43,7 @@ func TestReadme(t *testing.T) {
 		t.Fatalf("only %d answers in the README: the test looks for the wrong marks", places)
 	}
 	if *update {
-		if err := os.WriteFile("README.md", []byte(fresh), 0o644); err != nil {
+		if err := os.WriteFile(readme, []byte(fresh), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
