@@ -321,7 +321,9 @@ func (p *whenParser) unreadable(key calc.Key) error {
 		return p.fault(calc.BadValue, KeyHourAlone, w)
 	case isMonth || isWeekday || isoDate.MatchString(w) || isClock || w == "today" || w == "tomorrow":
 		return p.fault(calc.BadValue, KeyOrder, w)
-	case isZone(strings.Join(p.words, " ")) || isZone(w):
+	case isZone(strings.Join(p.words, " ")):
+		return p.fault(calc.BadValue, KeySaidZone, clip(strings.Join(p.words, " ")), p.loc.String())
+	case isZone(w):
 		return p.fault(calc.BadValue, KeySaidZone, w, p.loc.String())
 	case letters(w):
 		return p.unknownWord(w)

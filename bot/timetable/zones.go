@@ -182,7 +182,7 @@ func (g *gazette) choices(city string) (names []string, zone string) {
 func unknownZone(name, plain string) error {
 	const most = 4
 	g := gazetteer()
-	near := bot.Nearest(plain, g.names, most)
+	near := bot.Nearest(plain, g.aboutAsLong(plain), most)
 	if city, _, ok := strings.Cut(name, ","); ok && len(g.cities[fold(city)]) > 0 {
 		near = []string{fold(city)}
 	}
@@ -198,6 +198,18 @@ func unknownZone(name, plain string) error {
 		return fault(calc.BadValue, KeyZone, name, zoneExample)
 	}
 	return fault(calc.BadValue, KeyZoneNear, name, names[0], names[:min(len(names), most)])
+}
+
+// aboutAsLong leaves out the names that are too long or too short to be near,
+// most of a thousand, before they are compared letter by letter.
+func (g *gazette) aboutAsLong(word string) []string {
+	var names []string
+	for _, n := range g.names {
+		if d := len(n) - len(word); -d <= len(word)/2 && d <= len(word)/2 || strings.HasPrefix(n, word) {
+			names = append(names, n)
+		}
+	}
+	return names
 }
 
 // isZone tells whether a word of something else is meant as a zone.
