@@ -112,6 +112,10 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	if !d.queue.attend(asker.Class) {
+		return Reply{}, busy()
+	}
+	defer d.queue.excuse(asker.Class)
 	own := asker.Units
 	c.units, c.role = own, max(r.Role, asker.Role)
 	talk := conversation{r.From, r.In}

@@ -11,23 +11,25 @@ import (
 const (
 	PerPerson = 8
 	PerRoom   = 64
+	PerClass  = 128 // being answered; one class may meet in many rooms
 	InAll     = 512
 )
 
 // queue lets requests in: those of one person one after the other in the order
 // in which they came, those of different people side by side.
 type queue struct {
-	mu     sync.Mutex
-	people map[Account][]turn // has the people who are being answered, with the turns that wait
-	rooms  map[Place]int
-	all    int
+	mu      sync.Mutex
+	people  map[Account][]turn // has the people who are being answered, with the turns that wait
+	rooms   map[Place]int
+	classes map[string]int
+	all     int
 }
 
 // turn is closed when it is a waiting request's turn.
 type turn chan struct{}
 
 func newQueue() *queue {
-	return &queue{people: map[Account][]turn{}, rooms: map[Place]int{}}
+	return &queue{people: map[Account][]turn{}, rooms: map[Place]int{}, classes: map[string]int{}}
 }
 
 // enter waits until it is the turn of r. It tells false, and r must not be
@@ -74,6 +76,28 @@ func (q *queue) leave(r Request) {
 	defer q.mu.Unlock()
 	q.pass(r.From)
 	q.forget(r.In)
+}
+
+// attend counts a request that is being answered to its class, once it is known
+// which; it tells false when the class has too many. "" is no class. After true
+// excuse must follow.
+func (q *queue) attend(class string) bool {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if class != "" && q.classes[class] >= PerClass {
+		return false
+	}
+	q.classes[class]++
+	return true
+}
+
+// excuse is the end of attend.
+func (q *queue) excuse(class string) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if q.classes[class]--; q.classes[class] == 0 {
+		delete(q.classes, class)
+	}
 }
 
 // giveUp takes r out of the line; its turn may have come in the meantime.

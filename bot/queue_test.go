@@ -249,3 +249,31 @@ func TestManyAtOnce(t *testing.T) {
 	}
 	wantEmpty(t, d.queue)
 }
+
+// TestOneClassHasItsBound fills a class over many rooms and people.
+func TestOneClassHasItsBound(t *testing.T) {
+	q := newQueue()
+	for range PerClass {
+		if !q.attend("lace") {
+			t.Fatal("refused below the bound")
+		}
+	}
+	if q.attend("lace") {
+		t.Error("let in over the bound")
+	}
+	if !q.attend("tapestry") || !q.attend("") {
+		t.Error("another class, or none, was refused")
+	}
+	q.excuse("lace")
+	if !q.attend("lace") {
+		t.Error("refused where there is room again")
+	}
+	for range PerClass {
+		q.excuse("lace")
+	}
+	q.excuse("tapestry")
+	q.excuse("")
+	if len(q.classes) != 0 {
+		t.Errorf("%v is left", q.classes)
+	}
+}
