@@ -4,6 +4,9 @@ GO    ?= go
 TAGS  := -tags goolm
 BIN   := bin/weftroom
 
+# Readers of our calendars that are npm packages.
+JUDGES := bot/timetable/testdata/judges
+
 .PHONY: all build demo test check bench fuzz docs tools clean
 
 all: build
@@ -25,15 +28,21 @@ demo: build
 test: tools
 	$(GO) test $(TAGS) ./...
 
-# What the tests want of the machine: a program that tells whether it is there,
-# its Debian package, and what is skipped without it.
-tools:
-	@$(call fetch,units,units,the check of the yarn numbers against GNU units)
-	@$(call fetch,/usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
+# What the tests want of the machine: a command that tells whether it is there,
+# its Debian packages, and what is skipped without it.
+tools: $(JUDGES)/node_modules/.package-lock.json
+	@$(call fetch,command -v units,units,the check of the yarn numbers against GNU units)
+	@$(call fetch,command -v /usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
+	@$(call fetch,/usr/bin/python3 -c "import vobject; import recurring_ical_events",python3-vobject python3-recurring-ical-events,the reading of calendars by vobject and recurring_ical_events)
+
+# What npm leaves when it is done, so that it is asked once for each lock file.
+$(JUDGES)/node_modules/.package-lock.json: $(JUDGES)/package-lock.json
+	@if command -v npm >/dev/null && npm ci --prefix $(JUDGES) --fetch-retries=1 >/dev/null 2>&1; then touch $@; \
+	  else echo "SKIP: npm ci in $(JUDGES) did not succeed; the reading of calendars by ical.js will be skipped"; fi
 
 # The tests start a PostgreSQL of their own, on a socket in a temporary folder;
 # the one that Debian sets up with the package is not touched.
-fetch = command -v $(1) >/dev/null || { \
+fetch = $(1) >/dev/null 2>&1 || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	    export DEBIAN_FRONTEND=noninteractive; \
 	    (apt-get install -y -q $(2) || { apt-get update -q && apt-get install -y -q $(2); }) >/dev/null 2>&1 \
