@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -25,7 +26,7 @@ type bench struct {
 	chat   *loopback.Chat
 	render timetable.Render
 	o      timetable.Options
-	ahead  time.Duration // by how much the wall clock is wrong; change it only while all sleep
+	ahead  atomic.Int64 // by how much the wall clock is wrong, in nanoseconds
 
 	mu       sync.Mutex
 	outcomes []timetable.Outcome
@@ -92,7 +93,7 @@ func atBench(t *testing.T, test func(t *testing.T, b *bench)) {
 			return bot.Reply{Title: d.Text}, timetable.Send, err
 		}
 		b.o = timetable.Options{
-			Log: quiet, Now: func() time.Time { return time.Now().Add(b.ahead) }, Jitter: func() float64 { return 0 },
+			Log: quiet, Now: func() time.Time { return time.Now().Add(time.Duration(b.ahead.Load())) }, Jitter: func() float64 { return 0 },
 			Observe: func(o timetable.Outcome) {
 				b.mu.Lock()
 				defer b.mu.Unlock()
@@ -180,11 +181,12 @@ func (b *bench) states() string {
 	return strings.Join(out, " ")
 }
 
-func (b *bench) reasons() (out []string) {
+// heldSoFar is what Held was told, in order.
+func (b *bench) heldSoFar() string {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for _, o := range b.outcomes {
-		out = append(out, o.Reason)
-	}
-	return out
+	return strings.Join(b.held, ", ")
 }
+
+// wrong sets the wall clock wrong by d.
+func (b *bench) wrong(d time.Duration) { b.ahead.Store(int64(d)) }

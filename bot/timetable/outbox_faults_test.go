@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -28,7 +29,7 @@ func TestGracefulStop(t *testing.T) {
 		if got := b.states(); got != "sent" {
 			t.Errorf("observed %q", got)
 		}
-		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false" {
+		if got := b.heldSoFar(); got != "loopback true, loopback false" {
 			t.Errorf("held: %s", got)
 		}
 		b.run()()
@@ -54,11 +55,11 @@ func TestDatabaseGoneForAWhile(t *testing.T) {
 		if n := b.box.taken() - before; n > 8 {
 			t.Errorf("%d turns were tried in half a minute", n)
 		}
-		if len(b.held) != 1 {
-			t.Errorf("the chat was given up at once: %v", b.held)
+		if got := b.heldSoFar(); got != "loopback true" {
+			t.Errorf("the chat was given up at once: %s", got)
 		}
 		b.sleep(90 * time.Second)
-		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false" {
+		if got := b.heldSoFar(); got != "loopback true, loopback false" {
 			t.Errorf("held once the lease must be over: %s", got)
 		}
 		b.box.spoil(nil, nil)
@@ -69,7 +70,7 @@ func TestDatabaseGoneForAWhile(t *testing.T) {
 				t.Errorf("%q was sent %d times", p, n)
 			}
 		}
-		if got := strings.Join(b.held, ", "); got != "loopback true, loopback false, loopback true" {
+		if got := b.heldSoFar(); got != "loopback true, loopback false, loopback true" {
 			t.Errorf("held: %s", got)
 		}
 	})
@@ -100,10 +101,11 @@ func TestAnswerOfTheDatabaseLost(t *testing.T) {
 // were sent, wait for a retry, and are planned.
 func TestClockSetBackAtWork(t *testing.T) {
 	atBench(t, func(t *testing.T, b *bench) {
-		fails := true
+		var fails atomic.Bool
+		fails.Store(true)
 		retry := b.due("b", "retry", 0)
 		b.chat.Script(func(_ bot.Place, key string, _ int) loopback.Fault {
-			if key == retry.Key && fails {
+			if key == retry.Key && fails.Load() {
 				return loopback.RetryAfter(50 * time.Minute)
 			}
 			return loopback.Fault{}
@@ -112,7 +114,8 @@ func TestClockSetBackAtWork(t *testing.T) {
 		defer b.run()()
 		b.sleep(time.Second)
 		b.wantShown("", "sent")
-		fails, b.ahead = false, -3*time.Hour
+		fails.Store(false)
+		b.wrong(-3 * time.Hour)
 		b.due("c", "now", 0)
 		b.due("c", "soon", 10*time.Minute)
 		b.sleep(time.Minute)
@@ -133,7 +136,7 @@ func TestClockSetForward(t *testing.T) {
 		b.due("a", "in two hours", 2*time.Hour)
 		defer b.run()()
 		b.sleep(time.Second)
-		b.ahead = 2*time.Hour + time.Minute
+		b.wrong(2*time.Hour + time.Minute)
 		b.sleep(time.Minute)
 		b.wantShown("", "in two hours")
 	})

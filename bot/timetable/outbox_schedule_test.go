@@ -71,9 +71,9 @@ func TestPlanningWithAWrongClock(t *testing.T) {
 		defer c.begin()()
 		c.sleep(9 * time.Hour)
 		c.o.MaxSleep = time.Minute
-		c.ahead = 365 * day
+		c.wrong(365 * day)
 		c.sleep(2 * time.Minute)
-		c.ahead = 0
+		c.wrong(0)
 		c.sleep(5*day - 9*time.Hour - 2*time.Minute)
 		var days []string
 		for _, w := range strings.Fields(c.shown("a")) {
@@ -94,8 +94,8 @@ func TestClockSetBackWhilePlanning(t *testing.T) {
 		c.schedule("0 * * * *")
 		defer c.begin()()
 		c.sleep(5*time.Hour + time.Minute)
-		c.ahead = -3 * time.Hour // the clock shows 2:01 again
-		c.sleep(6 * time.Hour)   // until it shows 8:01
+		c.wrong(-3 * time.Hour) // the clock shows 2:01 again
+		c.sleep(6 * time.Hour)  // until it shows 8:01
 		got := c.shown("a")
 		for h := 1; h <= 8; h++ {
 			if n := strings.Count(got, fmt.Sprintf("01T%02d:00", h)); n != 1 {

@@ -136,6 +136,7 @@ func TestErrorsThatStay(t *testing.T) {
 
 func TestDeadAfterAllAttempts(t *testing.T) {
 	atBench(t, func(t *testing.T, b *bench) {
+		b.o.MaxSleep = 24 * time.Hour
 		b.chat.Script(func(bot.Place, string, int) loopback.Fault { return loopback.Temporary() })
 		p := b.due("a", "one", 0)
 		p.Key, p.Expires = timetable.PostKey("long"), p.Due.Add(48*time.Hour)
