@@ -76,7 +76,7 @@ var englishRow = bot.Texts{
 		"every end gets the same number of picks, and the holes lie where they were asked for.",
 
 	"fit.title": "What fits %d ends",
-	"fit.intro": "How many raised ends to a group, best first. A raised end and its lowered neighbour make a pair.",
+	"fit.intro": "How many raised ends to a group, best first. A raised end and its lowered neighbour make a pair; pairs left over make the first or last group wider.",
 	"fit.none":  "No group size from 2 to 8 gives three groups on so few ends; row raised:2 still works.",
 
 	"fit.single":        "That is one group over the whole warp, so no hole opens. Ask for fewer raised ends.",
@@ -88,12 +88,12 @@ var englishRow = bot.Texts{
 	"fit.head.leftover": "left over",
 	"fit.head.exact":    "fits exactly",
 	"fit.left.none":     "nothing",
-	"fit.left.end":      "1 end, to the far group",
-	"fit.left.far.one":  "%d pair, to the far group (%d raised)",
-	"fit.left.far.many": "%d pairs, to the far group (%d raised)",
-	"fit.left.both":     "%d pairs, to first and last (%d and %d raised)",
+	"fit.left.end":      "1 end: in the last group",
+	"fit.left.far.one":  "%d pair: last %d raised",
+	"fit.left.far.many": "%d pairs: last %d raised",
+	"fit.left.both":     "%d pairs: first %d, last %d raised",
 	"fit.exact":         "yes",
-	"fit.near":          "%d or %d ends would",
+	"fit.near":          "%d or %d ends",
 
 	"word.none":  "My list has no “%s”; word alone shows all that it has",
 	"word.near":  "My list has no “%s”; did you mean %s",
