@@ -59,7 +59,7 @@ check:
 
 # Figures are ratios to a floor measured in the same run.
 bench:
-	$(GO) test $(TAGS) -run '^$$' -bench . -benchmem ./calc/lace ./bot/cmd/weftroom
+	$(GO) test $(TAGS) -run '^$$' -bench . -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
 
 # Every fuzz target in turn, FUZZTIME each.
 FUZZTIME ?= 60s

@@ -46,8 +46,6 @@ func (db *DB) DeletePerson(ctx context.Context, id class.ID) error {
 				return err
 			}
 		}
-		t := db.txn(ctx)
-		t.gone = append(t.gone, o.Accounts...)
 		if err := db.remember(ctx, o); err != nil {
 			return err
 		}

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"slices"
 	"time"
 
 	"weftroom/bot"
@@ -57,21 +56,19 @@ func (db *DB) replyTo(ctx context.Context, r bot.Request) (bot.Reply, error) {
 	return decodeReply(raw)
 }
 
-// keepReply also keeps the answer to the request that had the asker forgotten,
-// whose row went with her: without it a replay would make her anew. It no longer
-// says whose it was.
 func (db *DB) keepReply(ctx context.Context, r bot.Request, reply bot.Reply) error {
 	raw, err := encodeReply(reply)
 	if err != nil {
 		return err
 	}
-	asker := digest(r.From)
-	if slices.Contains(db.txn(ctx).gone, asker) {
-		asker = ""
+	n, err := db.exec(ctx, `UPDATE ledger SET reply = $3 WHERE chat = $1 AND request = $2`, r.From.Chat, r.ID, raw)
+	if err != nil || n > 0 {
+		return err
 	}
-	_, err = db.exec(ctx, `INSERT INTO ledger (chat, request, asker, at, reply) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT (chat, request) DO UPDATE SET asker = excluded.asker, reply = excluded.reply`,
-		r.From.Chat, r.ID, asker, db.now(), raw)
+	// The request had its asker forgotten, and its row has gone with her. Without
+	// it a replay would make her anew; it no longer says whose it was.
+	_, err = db.exec(ctx, `INSERT INTO ledger (chat, request, asker, at, reply) VALUES ($1, $2, '', $3, $4)`,
+		r.From.Chat, r.ID, db.now(), raw)
 	return err
 }
 

@@ -18,7 +18,6 @@ const maxTries = 12
 type txn struct {
 	tx     *sql.Tx
 	broken error    // why it cannot be committed any more, nil while it can
-	gone   []string // digests of the accounts that were forgotten in it
 	after  []func() // to run once it is committed
 }
 
