@@ -81,6 +81,10 @@ func (Bare) PutAttendance(_ context.Context, _ Attendance) error { return ErrNon
 
 func (Bare) AttendanceOf(_ context.Context, _ ID) ([]Attendance, error) { return nil, nil }
 
+func (Bare) AttendanceBy(_ context.Context, _, _ ID) (Attendance, error) {
+	return Attendance{}, ErrNone
+}
+
 func (Bare) Nameless(_ context.Context, _ ID) (coming, away, came int, err error) {
 	return 0, 0, 0, nil
 }

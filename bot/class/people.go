@@ -132,6 +132,9 @@ type Link struct {
 	ToYes   bool
 }
 
+// UndoLasts is how long a link can be undone.
+const UndoLasts = 30 * 24 * time.Hour
+
 // Settled is a link that was made, kept so that it can be undone.
 type Settled struct {
 	Person  ID // whose both accounts are now

@@ -100,6 +100,8 @@ type Sessions interface {
 
 	PutAttendance(ctx context.Context, a Attendance) error
 	AttendanceOf(ctx context.Context, session ID) ([]Attendance, error)
+	// AttendanceBy is ErrNone where nothing was said or noted.
+	AttendanceBy(ctx context.Context, session, person ID) (Attendance, error)
 	// Nameless is how many answers of a session remain of people who were
 	// forgotten: coming, away, came.
 	Nameless(ctx context.Context, session ID) (coming, away, came int, err error)

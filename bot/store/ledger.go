@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 )
 
 // LedgerKeeps is how long a request is remembered. No chat repeats one that is
@@ -73,21 +74,28 @@ func (db *DB) keepReply(ctx context.Context, r bot.Request, reply bot.Reply) err
 }
 
 // Prune deletes what is kept for a time only: requests after LedgerKeeps, and
-// offers to link and wrong codes after a day. It tells how many rows went.
+// offers to link and wrong codes after a day, and how to undo a link after
+// class.UndoLasts. It tells how many rows went.
 func (db *DB) Prune(ctx context.Context) (int, error) {
 	var pruned int64
 	err := db.Tx(ctx, func(ctx context.Context) error {
-		requests, err := db.exec(ctx, `DELETE FROM ledger WHERE at < $1`, db.now().Add(-LedgerKeeps))
-		if err != nil {
-			return err
+		pruned = 0
+		for _, old := range []struct {
+			statement string
+			after     time.Duration
+		}{
+			{`DELETE FROM ledger WHERE at < $1`, LedgerKeeps},
+			{`DELETE FROM links WHERE expires < $1`, 24 * time.Hour},
+			{`DELETE FROM guesses WHERE at < $1`, 24 * time.Hour},
+			{`DELETE FROM settled WHERE at < $1`, class.UndoLasts},
+		} {
+			n, err := db.exec(ctx, old.statement, db.now().Add(-old.after))
+			if err != nil {
+				return err
+			}
+			pruned += n
 		}
-		links, err := db.exec(ctx, `DELETE FROM links WHERE expires < $1`, db.now().Add(-24*time.Hour))
-		if err != nil {
-			return err
-		}
-		guesses, err := db.exec(ctx, `DELETE FROM guesses WHERE at < $1`, db.now().Add(-24*time.Hour))
-		pruned = requests + links + guesses
-		return err
+		return nil
 	})
 	return int(pruned), err
 }

@@ -102,6 +102,11 @@ func (db *DB) AttendanceOf(ctx context.Context, session class.ID) ([]class.Atten
 	return all(ctx, db, readAttendance, `SELECT session, person, answer, came, at FROM attendance WHERE session = $1 ORDER BY at, person`, session)
 }
 
+// AttendanceBy implements class.Sessions.
+func (db *DB) AttendanceBy(ctx context.Context, session, person class.ID) (class.Attendance, error) {
+	return one(ctx, db, readAttendance, `SELECT session, person, answer, came, at FROM attendance WHERE session = $1 AND person = $2`, session, person)
+}
+
 // Nameless implements class.Sessions.
 func (db *DB) Nameless(ctx context.Context, session class.ID) (coming, away, came int, err error) {
 	_, err = one(ctx, db, func(r row) (struct{}, error) {

@@ -97,6 +97,9 @@ func attendance(t *testing.T, s Store) {
 	put.Came = "no"
 	ok(t, s.PutAttendance(ctx, put))
 	same(t, "changed", must[[]class.Attendance](t)(s.AttendanceOf(ctx, e.ID)), []class.Attendance{earlier, put})
+	same(t, "of one", must[class.Attendance](t)(s.AttendanceBy(ctx, e.ID, q.ID)), earlier)
+	_, err := s.AttendanceBy(ctx, e.ID, person(t, s, tomas, "Tomas").ID)
+	wantNone(t, "of one who has said nothing", err)
 	ok(t, s.RemoveMember(ctx, e.Class, p.ID))
 	same(t, "of one who has left", must[[]class.Attendance](t)(s.AttendanceOf(ctx, e.ID)), []class.Attendance{earlier, put})
 	coming, away, came, err := s.Nameless(ctx, e.ID)
