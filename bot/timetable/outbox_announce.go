@@ -29,6 +29,16 @@ func Announcements(kind Kind, s class.Session, was time.Time, now time.Time, to 
 	return out
 }
 
+// Said is a post of the teacher's words, once and now. The request that asked
+// for it makes it the same post when it is added again.
+func Said(id class.ID, request, text string, now time.Time, to bot.Place) Post {
+	return Post{
+		Key: PostKey("said", string(id), request, to.Chat, to.Room),
+		To:  to, Class: id, Kind: KindSay, Payload: Details{Text: text}.payload(),
+		Due: now, Expires: now.Add(dayOfUse),
+	}
+}
+
 // RefusedNote is what Options.Refused gives: one neutral note to each of a
 // class's rooms, once for a session (or once in all when the post was about
 // none), however many members could not be written to. The note carries nobody's
