@@ -13,7 +13,9 @@ import (
 	"weftroom/calc/lace"
 )
 
-type demoCmd struct{}
+type demoCmd struct {
+	Files string `default:"out/demo" placeholder:"DIR" help:"Write calendars and other files into this folder."`
+}
 
 // student is one member of the invented class, and what she types.
 type student struct {
@@ -51,8 +53,15 @@ var demoClass = []student{
 	}},
 }
 
-// Run plays the evening in which every loom is reported.
-func (demoCmd) Run(std *streams) error {
+// Run plays the evening in which every loom is reported, and then the course.
+func (c demoCmd) Run(std *streams) error {
+	if err := playLooms(std); err != nil {
+		return err
+	}
+	return playCourse(std.out, c.Files)
+}
+
+func playLooms(std *streams) error {
 	start := time.Now()
 	d := newDispatcher(store.NewMemory(), slog.New(slog.NewTextHandler(std.err, nil)))
 	var proof tally
