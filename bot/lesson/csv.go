@@ -40,7 +40,7 @@ func harmless(cell string) string {
 		}
 		return r
 	}, cell)
-	if strings.ContainsAny(strings.TrimSpace(cell)+" ", "=+-@") && strings.IndexAny(strings.TrimSpace(cell), "=+-@＝＋－＠") == 0 {
+	if strings.IndexAny(strings.TrimSpace(cell), "=+-@＝＋－＠") == 0 {
 		return "'" + cell
 	}
 	return cell

@@ -52,6 +52,7 @@ var englishOverview = bot.Texts{
 	"kit.warp_yarn":  "warp yarn",
 	"kit.weft_yarn":  "weft yarn",
 	"kit.skeins":     "skeins",
+	"kit.none":       "No loom tells enough yet to count yarn for; students report theirs with: loom",
 	"kit.total":      "In all: %s of yarn, %s.",
 	"kit.say_skein":  "Say what one skein holds (skein:100g) and I count skeins for each loom.",
 	"kit.buy.one":    "To buy: %d skein of %s, with %s to spare, rounded up for each loom.",

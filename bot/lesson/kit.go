@@ -142,12 +142,15 @@ func (k kit) reply(c *bot.Call, g []fellow) (bot.Reply, error) {
 	mass := warp.Weight(total, k.tex)
 	data.YarnM, data.MassG = float64(total), orNull(mass)
 	reply := bot.Reply{Title: c.Texts.Count(c.Units, "kit.title", len(t.Rows), k.yarn.String())}
-	if len(t.Rows) > 0 {
+	var bought bot.List
+	if len(t.Rows) == 0 {
+		bought = append(bought, c.Say("kit.none"))
+	} else {
 		reply.Body = append(reply.Body, t, bot.Paragraph(c.Say("kit.total", total, mass)))
-	}
-	bought, err := k.bought(c, skeins, &data)
-	if err != nil {
-		return bot.Reply{}, err
+		var err error
+		if bought, err = k.bought(c, skeins, &data); err != nil {
+			return bot.Reply{}, err
+		}
 	}
 	if len(data.Missing) > 0 {
 		bought = append(bought, c.Say("kit.missing", data.Missing))
