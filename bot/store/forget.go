@@ -23,7 +23,7 @@ type oblivion struct {
 
 // DeletePerson implements class.People. Once it is committed it is also written
 // to the list apart from the database; what that list has missed is made up for
-// at the next deletion, the next backup and the next opening.
+// at the next backup and the next opening.
 func (db *DB) DeletePerson(ctx context.Context, id class.ID) error {
 	return db.Tx(ctx, func(ctx context.Context) error {
 		persons, err := db.family(ctx, id)
@@ -49,8 +49,11 @@ func (db *DB) DeletePerson(ctx context.Context, id class.ID) error {
 		if err := db.remember(ctx, o); err != nil {
 			return err
 		}
-		// Should it fail, the entry is in the table, and the next one takes it along.
-		db.afterCommit(ctx, func() { db.writeList([]oblivion{o}) })
+		db.afterCommit(ctx, func() {
+			if err := db.writeList([]oblivion{o}); err != nil {
+				db.log.Error("a deletion is not on the list of the forgotten; the next backup will put it there", "error", err)
+			}
+		})
 		return nil
 	})
 }

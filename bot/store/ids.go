@@ -26,6 +26,6 @@ func newID() class.ID {
 // digest stands for an account where it must be known again but not named:
 // half of its SHA-256.
 func digest(a bot.Account) string {
-	sum := sha256.Sum256([]byte(a.Chat + "\x00" + a.User))
+	sum := sha256.Sum256([]byte(clean(a.Chat) + "\x00" + clean(a.User)))
 	return hex.EncodeToString(sum[:16])
 }

@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -39,6 +40,9 @@ type Options struct {
 
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
+
+	// Log hears what went wrong where no error can be returned; nil for nobody.
+	Log *slog.Logger
 }
 
 // DB is the open database. It is safe for use from many goroutines.
@@ -49,6 +53,7 @@ type DB struct {
 	path      string  // of the SQLite file, resolved; "" on PostgreSQL
 	forgotten string
 	now       clock
+	log       *slog.Logger
 	lock      *os.File
 	listing   sync.Mutex // of the file forgotten
 }
@@ -76,7 +81,7 @@ func OpenURL(ctx context.Context, where string, o Options) (*DB, error) {
 // OpenSQLite opens the file at path, made when there is none, with the schema
 // brought up to date. A second process that opens it is refused with *InUse.
 func OpenSQLite(ctx context.Context, path string, o Options) (*DB, error) {
-	db := &DB{dialect: SQLite, path: path, now: o.clock()}
+	db := &DB{dialect: SQLite, path: path, now: o.clock(), log: o.logger()}
 	if err := db.lockPath(); err != nil {
 		return nil, kind(err)
 	}
@@ -99,7 +104,7 @@ func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
 	pool := stdlib.OpenDB(*c)
 	pool.SetMaxOpenConns(postgresConns)
 	pool.SetMaxIdleConns(postgresConns)
-	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), forgotten: o.Forgotten}
+	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), log: o.logger(), forgotten: o.Forgotten}
 	if err := db.migrate(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", kind(err)), db.Close())
 	}
@@ -148,6 +153,13 @@ func (db *DB) lockPath() (err error) {
 	}
 	db.lock, err = lockFile(db.path)
 	return err
+}
+
+func (o Options) logger() *slog.Logger {
+	if o.Log == nil {
+		return slog.New(slog.DiscardHandler)
+	}
+	return o.Log
 }
 
 func setUnless(m map[string]string, key, value string) {

@@ -1,12 +1,14 @@
 package store_test
 
 import (
+	"context"
 	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"testing"
 
+	"weftroom/bot/class"
 	"weftroom/bot/store"
 	"weftroom/bot/store/storetest"
 )
@@ -43,6 +45,34 @@ func both(t *testing.T, test func(t *testing.T, db *store.DB)) {
 
 func TestOpen(t *testing.T) {
 	both(t, func(t *testing.T, db *store.DB) {})
+}
+
+// TestStoppedProcess: one that is stopped in the midst of a transaction must not
+// hold up the others for as long as it is.
+func TestStoppedProcess(t *testing.T) {
+	db := openPostgres(t)
+	for name, want := range map[string]string{"idle_in_transaction_session_timeout": "30s", "application_name": "weftroom"} {
+		if got, err := store.Ask(t.Context(), db, `SELECT current_setting($1)`, name); err != nil || got != want {
+			t.Errorf("%s is %q, %v", name, got, err)
+		}
+	}
+	url := storetest.Postgres(t) + "&idle_in_transaction_session_timeout=500"
+	db = opened(t, url)
+	err := db.Tx(t.Context(), func(ctx context.Context) error {
+		if err := db.PutLink(ctx, class.Link{Code: "x"}); err != nil {
+			return err
+		}
+		for { // until the server has given it up
+			open, err := store.Ask(t.Context(), db, `SELECT COUNT(*) || '' FROM pg_stat_activity WHERE state = 'idle in transaction' AND datname = current_database()`)
+			if err != nil || open == "0" {
+				return err
+			}
+		}
+	})
+	wantTemporary(t, "stopped for too long", err, "")
+	if _, err := db.Link(t.Context(), "x"); !errors.Is(err, class.ErrNone) {
+		t.Errorf("what it had done so far: %v", err)
+	}
 }
 
 func TestFilesArePrivate(t *testing.T) {

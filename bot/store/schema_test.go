@@ -3,15 +3,19 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
 
+	"weftroom/bot"
 	"weftroom/bot/store/storetest"
 )
 
@@ -86,6 +90,44 @@ func held(t *testing.T, db *DB, golden, query string) {
 	}
 	if diff := cmp.Diff(string(want), strings.Join(lines, "\n")+"\n"); diff != "" {
 		t.Errorf("the first schema has changed (-was +is); write a new migration instead:\n%s", diff)
+	}
+}
+
+// TestOldBackup: a backup of the first schema comes back in the present one.
+func TestOldBackup(t *testing.T) {
+	ctx := t.Context()
+	path := filepath.Join(t.TempDir(), "old.db")
+	pool, err := sql.Open("sqlite", dsn(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	pool.SetMaxOpenConns(1)
+	old := &DB{dialect: SQLite, write: pool, read: pool, now: time.Now, log: slog.New(slog.DiscardHandler)}
+	p, err := old.migrator()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(ctx, 1); err != nil {
+		t.Fatal(err)
+	}
+	maya := bot.Account{Chat: "matrix", User: "@maya:example.org"}
+	kept, err := old.makePerson(ctx, maya, "Maya")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(old.setMetaTime(ctx, metaBackup, time.Now()), old.Close()); err != nil {
+		t.Fatal(err)
+	}
+	db, err := OpenSQLite(ctx, filepath.Join(t.TempDir(), "class.db"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Restore(ctx, path); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := db.FindPerson(ctx, maya); err != nil || got != kept {
+		t.Errorf("%+v, %v, want %+v", got, err, kept)
 	}
 }
 

@@ -245,7 +245,7 @@ func pastedTexts(t *testing.T, s Store) {
 	for _, c := range []struct{ name, text, want string }{
 		{"quotes and a semicolon", `O'Neil "lace"; DROP TABLE persons; -- $1`, `O'Neil "lace"; DROP TABLE persons; -- $1`},
 		{"lines and tabs", "a\r\n\tb\n", "a\r\n\tb\n"},
-		{"marks above the plane", "🧶 𝕃ace ᠎ ‮", "🧶 𝕃ace ᠎ ‮"},
+		{"marks above the plane", "🧶 𝕃ace \u180e \u202e", "🧶 𝕃ace \u180e \u202e"},
 		{"half a character", "caf\xc3", "caf\uFFFD"},
 		{"a NUL", "a\x00b", "ab"},
 		{"long", string(make([]byte, 100_000)) + long, long},
