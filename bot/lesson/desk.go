@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"io"
 	"time"
 
 	"weftroom/bot"
@@ -19,6 +20,8 @@ type Desk struct {
 	Plan  *timetable.Planner // of Store into Posts; nil with it
 	Now   func() time.Time
 	Texts bot.Texts // of what the clock posts; nil is English
+
+	Random io.Reader // what codes are drawn from; nil is crypto/rand
 }
 
 // replan plans the reminders of a class anew. Call it in the transaction in
@@ -65,7 +68,7 @@ func (d *Desk) inClass(ctx context.Context, c *bot.Call) (class.Standing, error)
 		}
 		return s, &calc.Fault{Code: bot.MissingArgument, Key: keyWhichClass, Field: "class", Args: []any{names}, Example: `settings class:"` + names[0] + `"`}
 	case s.Class.ID == "":
-		return s, &calc.Fault{Code: calc.Conflict, Key: keyNeedClass, Example: "help"}
+		return s, &calc.Fault{Code: calc.Conflict, Key: keyNeedClass, Example: "join"}
 	}
 	return s, nil
 }

@@ -21,7 +21,7 @@ import (
 // English is the whole catalogue.
 func English() bot.Texts {
 	all := bot.Texts{}
-	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishSession, englishPosts} {
+	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishOverview} {
 		maps.Copy(all, part)
 	}
 	return all
@@ -57,7 +57,7 @@ var englishCore = bot.Texts{
 	"dispatch.unsure":   "?|i don't know|i dont know|don't know|dont know|i do not know|do not know|not sure|i'm not sure|no idea|idk|unsure",
 
 	"desk.need_class":  "No class meets here; ask in the class's room, or join one there first",
-	"desk.need_member": "You are not in the class %s yet",
+	"desk.need_member": "You are not in the class %s yet; join it first",
 	"desk.which_class": "You are in several classes (%s); choose one first",
 
 	"help.title": "What I can do",

@@ -3,4 +3,31 @@ package lesson
 import "weftroom/bot"
 
 // englishPosts are what the clock posts.
-var englishPosts = bot.Texts{}
+var englishPosts = bot.Texts{
+	"post.direct":        "%s: %s",
+	"post.starts":        "It starts on %s, and lasts %s.",
+	"post.have_ready":    "Have ready: your loom, dressed, for %s. For your own plan, say: row",
+	"post.ready":         "When your loom is dressed, tell the teacher: ready",
+	"post.coming":        "You said that you are coming.",
+	"post.away":          "You said that you will be away; if you come after all, say: coming",
+	"post.unanswered":    "Will you be there?",
+	"post.button_coming": "I am coming",
+	"post.button_away":   "I will be away",
+	"post.link_ask":      "The meeting link is for members: ask me in a direct message for when.",
+	"post.link_gone":     "The meeting link was taken back; a new one is still to come.",
+	"post.link":          "New meeting link: %s",
+
+	"post.over":         "%s is over",
+	"post.next":         "Next is %s: %s.",
+	"post.nothing_next": "No further session is set.",
+	"post.ask":          "What you would like to ask the teacher next time: question",
+
+	"post.added":             "New: %s",
+	"post.added_series.one":  "%d new session: %s",
+	"post.added_series.many": "%d new sessions: %s",
+	"post.own_clock":         "For the time on your own clock, ask me: when",
+
+	"post.note":      "A note to all",
+	"post.note_when": "It starts on %s.",
+	"post.note_why":  "Not everybody in this class takes direct messages from me, so this stands here as well. To get reminders and the meeting link, allow messages from me, or ask me: when",
+}

@@ -17,7 +17,7 @@ var englishTimes = bot.Texts{
 	"times.zone":         "%s (%s)",
 	"times.both":         "%s, which for you is %s",
 	"times.hers":         "%s (in class: %s)",
-	"times.twice":        "The clocks there show %s twice that night; I take the first",
+	"times.twice":        "The clocks there show %[1]s twice that night; I take the first",
 	"times.skipped":      "The clocks there skip %s that night; I take %s",
 	"times.hours.one":    "%d hour",
 	"times.hours.many":   "%d hours",

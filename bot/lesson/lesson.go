@@ -22,12 +22,20 @@ func Commands(d *Desk) []*bot.Command {
 	var all []*bot.Command
 	all = []*bot.Command{
 		loomCommand(d.Store),
-		rowCommand(d.Store),
+		rowCommand(d),
 		fitCommand(d.Store),
 		warpCommand(d.Store),
 		settCommand(d.Store),
 		yardageCommand(d.Store),
 		wordCommand(),
+		classCommand(d),
+		sessionCommand(d),
+		rosterCommand(d),
+		kitCommand(d),
+		questionsCommand(d),
+		attendanceCommand(d),
+		reportCommand(d),
+		sayCommand(d),
 		bot.Help(func() []*bot.Command { return all }),
 	}
 	return all

@@ -93,9 +93,9 @@ func (d *Desk) memberNamed(ctx context.Context, c *bot.Call, k class.Class, fiel
 	case len(found) == 1:
 		return found[0], persons[found[0].Person], nil
 	case len(found) > 1 && len(accounts) > 0:
-		return class.Member{}, class.Person{}, &calc.Fault{Code: calc.Conflict, Key: keySeveralMembers, Field: field, Args: []any{shown, accounts}, Example: field + ":" + quoted(accounts[0])}
+		return class.Member{}, class.Person{}, &calc.Fault{Code: calc.Conflict, Key: keySeveralMembers, Field: field, Args: []any{shown, accounts}, Example: bot.Written(field, accounts[0])}
 	case len(near) > 0:
-		return class.Member{}, class.Person{}, &calc.Fault{Code: calc.BadValue, Key: keyMemberMeant, Field: field, Args: []any{shown, near}, Example: field + ":" + quoted(near[0])}
+		return class.Member{}, class.Person{}, &calc.Fault{Code: calc.BadValue, Key: keyMemberMeant, Field: field, Args: []any{shown, near}, Example: bot.Written(field, near[0])}
 	}
 	return class.Member{}, class.Person{}, &calc.Fault{Code: calc.BadValue, Key: keyNoSuchMember, Field: field, Args: []any{shown, k.Name}}
 }

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"slices"
 	"strconv"
 
 	"weftroom/bot"
@@ -14,39 +15,56 @@ import (
 // better than one (common practice, no source).
 const usualStrands = 2
 
-func rowCommand(looms class.Looms) *bot.Command {
-	return &bot.Command{
+// warpParams describe a warp and how it sits on the loom, patternParams what is
+// woven on it.
+var (
+	warpParams = []bot.Param{
+		{Name: "ends", Kind: bot.Count, First: true, Min: minEnds, Max: maxEnds},
+		{Name: "width", Kind: bot.Length, Min: "1cm", Max: "5m"},
+		{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
+		{Name: "sett", Kind: bot.Density, Min: minSett, Max: maxSett},
+		{Name: "from", Kind: bot.Choice, Default: "right", Choices: []string{"right", "left"}},
+		{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
+	}
+	patternParams = []bot.Param{
+		{Name: "raised", Kind: bot.Count, Default: "3", Min: "2", Max: "2000"},
+		{Name: "passes", Kind: bot.Count, Default: "3", Min: "3", Max: "99"},
+		{Name: "way", Kind: bot.Choice, Default: "one", Choices: []string{"one", "two"}},
+		{Name: "rows", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
+		{Name: "leftover", Kind: bot.Choice, Default: "far", Choices: []string{"far", "both"}},
+		{Name: "edge", Kind: bot.Count, Default: "0", Min: "0", Max: "2000"},
+		{Name: "repeat", Kind: bot.Choice, Default: "straight", Choices: []string{"straight", "halfdrop"}},
+		{Name: "strands", Kind: bot.Count, Default: strconv.Itoa(usualStrands), Min: "1", Max: "12"},
+		{Name: "ppi", Kind: bot.Density, Min: minSett, Max: maxSett},
+	}
+)
+
+func rowCommand(d *Desk) *bot.Command {
+	row := &bot.Command{
 		Name: "row", Aliases: []string{"rows"},
-		Params: []bot.Param{
-			{Name: "ends", Kind: bot.Count, First: true, Min: minEnds, Max: maxEnds},
-			{Name: "width", Kind: bot.Length, Min: "1cm", Max: "5m"},
-			{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
-			{Name: "sett", Kind: bot.Density, Min: minSett, Max: maxSett},
-			{Name: "raised", Kind: bot.Count, Default: "3", Min: "2", Max: "2000"},
-			{Name: "passes", Kind: bot.Count, Default: "3", Min: "3", Max: "99"},
-			{Name: "way", Kind: bot.Choice, Default: "one", Choices: []string{"one", "two"}},
-			{Name: "from", Kind: bot.Choice, Default: "right", Choices: []string{"right", "left"}},
-			{Name: "rows", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
-			{Name: "leftover", Kind: bot.Choice, Default: "far", Choices: []string{"far", "both"}},
-			{Name: "edge", Kind: bot.Count, Default: "0", Min: "0", Max: "2000"},
-			{Name: "repeat", Kind: bot.Choice, Default: "straight", Choices: []string{"straight", "halfdrop"}},
-			{Name: "strands", Kind: bot.Count, Default: strconv.Itoa(usualStrands), Min: "1", Max: "12"},
-			{Name: "ppi", Kind: bot.Density, Min: minSett, Max: maxSett},
-			{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
-		},
+		Params: slices.Concat(warpParams[:4], patternParams[:3], warpParams[4:5], patternParams[3:], warpParams[5:],
+			[]bot.Param{{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}}}),
 		Examples: []string{
 			"row ends:97 raised:3 rows:2 rightmost:hole",
 			"row width:15in heddle:10 passes:5 way:two from:left",
 			"row width:38cm heddle:40/10cm raised:4 repeat:halfdrop rows:4",
 		},
-		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-			w, err := warpOf(ctx, c, looms)
-			if err != nil {
-				return bot.Reply{}, err
-			}
-			return rowReply(c, w, patternOf(c.Args, w))
-		},
 	}
+	row.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+		work, err := d.tonight(ctx, c)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		if !work.none() {
+			return d.rowOfWork(ctx, c, row, work)
+		}
+		w, err := warpOf(ctx, c, d.Store)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		return rowReply(c, w, patternOf(c.Args, w))
+	}
+	return row
 }
 
 // patternOf reads a pattern from the arguments of row, for a warp.

@@ -8,9 +8,11 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math/rand/v2"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -18,6 +20,7 @@ import (
 
 	"weftroom/adapters/loopback"
 	"weftroom/bot"
+	"weftroom/bot/class"
 	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 	"weftroom/bot/timetable"
@@ -41,6 +44,7 @@ type stage struct {
 	power    map[string]bool
 	operator map[string]bool
 	refuses  map[string]bool
+	apart    bool // chats show a personal answer in a room to the asker alone
 	vars     map[string]string
 	secrets  []string
 	open     []string                // what was said in rooms, for guard
@@ -114,7 +118,7 @@ func newStage(t *testing.T) *stage {
 		t.Fatal(err)
 	}
 	s.planner = timetable.NewPlanner(s.db, s.box, timetable.PlanOptions{Log: log, Now: s.now.Now})
-	s.desk = &lesson.Desk{Store: s.db, Posts: s.box, Plan: s.planner, Now: s.now.Now}
+	s.desk = &lesson.Desk{Random: rand.NewChaCha8([32]byte{}), Store: s.db, Posts: s.box, Plan: s.planner, Now: s.now.Now}
 	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), s.db, lesson.English(), log)
 	s.dispatcher.Keep(s.db)
 	s.chat(home)
@@ -170,10 +174,19 @@ func (s *stage) do(line string) string {
 		s.operator[first] = true
 	case "name":
 		s.names[first] = rest
+		if name, err := strconv.Unquote(rest); err == nil {
+			s.names[first] = name
+		}
+	case "member":
+		s.member(first, rest)
+	case "zone":
+		s.zone(first, rest)
 	case "refuse":
 		s.refuses[first] = true
 	case "accept":
 		delete(s.refuses, first)
+	case "apart":
+		s.apart = true
 	case "room":
 		chat, room, other := strings.Cut(first, "/")
 		if !other {
@@ -211,12 +224,10 @@ func (s *stage) say(user, chat, room, line string) string {
 	}
 	r := bot.Request{
 		From: bot.Account{Chat: chat, User: user}, In: bot.Place{Chat: chat, Room: room}, Direct: room == "dm",
-		Name: strings.ToUpper(user[:1]) + user[1:], Line: strings.ReplaceAll(line, `\n`, "\n"), Power: s.power[user] && room != "dm",
+		Name: s.called(user), Line: strings.ReplaceAll(line, `\n`, "\n"), Power: s.power[user] && room != "dm",
+		Apart: s.apart && room != "dm",
 	}
 	s.chat(chat).Join(user)
-	if name, ok := s.names[user]; ok {
-		r.Name = name
-	}
 	if s.operator[user] {
 		r.Role = bot.Teacher
 	}
@@ -229,6 +240,14 @@ func (s *stage) say(user, chat, room, line string) string {
 	s.asked++
 	r.ID = fmt.Sprint("request-", s.asked)
 	return s.answered(r)
+}
+
+// called is what the chat calls a user.
+func (s *stage) called(user string) string {
+	if name, ok := s.names[user]; ok {
+		return name
+	}
+	return strings.ToUpper(user[:1]) + user[1:]
 }
 
 func (s *stage) button(r bot.Request, label string) string {
@@ -252,8 +271,11 @@ func (s *stage) answered(r bot.Request) string {
 	s.seen[seenBy(r.From.User, r.In)] = s.reply.Buttons
 	s.files = s.reply.Files
 	text := shown(s.reply)
-	if r.Direct {
+	switch personal := s.reply.Audience == bot.Personal; {
+	case r.Direct:
 		return text
+	case personal && r.Apart:
+		return "[to her alone]\n" + text
 	}
 	s.open = append(s.open, text)
 	for _, f := range s.reply.Files {
@@ -262,7 +284,45 @@ func (s *stage) answered(r bot.Request) string {
 	if s.reply.Audience == bot.Room {
 		return "[to the room]\n" + text
 	}
-	return "[to her alone]\n" + text
+	return "[to her, in the room]\n" + text
+}
+
+// member has someone be in the class that meets in the room, without a word.
+func (s *stage) member(user, role string) {
+	ctx := s.t.Context()
+	a := bot.Account{Chat: home, User: user}
+	s.chat(home).Join(user)
+	k, err := s.db.ClassIn(ctx, bot.Place{Chat: home, Room: "room"})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	p, err := s.db.PersonOf(ctx, a, "")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if p.Name == "" {
+		p.Name = s.called(user)
+		if err := s.db.PutPerson(ctx, p); err != nil {
+			s.t.Fatal(err)
+		}
+	}
+	m := class.Member{Class: k.ID, Person: p.ID, Role: map[string]bot.Role{"": bot.Student, "helper": bot.Helper, "teacher": bot.Teacher}[role], Joined: s.now.Now()}
+	if err := errors.Join(s.db.PutMember(ctx, m), s.planner.Class(ctx, k.ID)); err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// zone sets someone's own zone.
+func (s *stage) zone(user, zone string) {
+	ctx := s.t.Context()
+	p, err := s.db.PersonOf(ctx, bot.Account{Chat: home, User: user}, "")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	p.Zone = zone
+	if err := s.db.PutPerson(ctx, p); err != nil {
+		s.t.Fatal(err)
+	}
 }
 
 // shown is a reply as plain text, with its files named below.

@@ -25,15 +25,18 @@ import (
 //	@now 2026-11-25T10:00Z      sets the clock
 //	@run until 2026-12-01T20:00Z  lets time pass: plans, sends, and shows each post
 //	@outbox                     the posts that wait
+//	@member yori                is in the class of the room, as a student ("yori helper", "yori teacher")
+//	@zone yori Asia/Tokyo       has that zone of her own
 //	@power maren                the chat lets her run its rooms, from here on
 //	@operator maren             the chat itself says that she is a teacher
-//	@name maren Maren of …      what the chat calls her; her name with a capital unless said
+//	@name maren Maren of …      what the chat calls her; her name with a capital unless said, and in quotes as Go writes it
 //	@refuse maren               she takes no direct messages from here on; @accept ends it
+//	@apart                      chats show personal answers in a room to the asker alone
 //	@room hall                  opens another room of the chat ("other/hall" of another)
 //	@replay                     the last request comes a second time
 //	@json                       the data of the last answer, for scripts
 //	@file lesson.ics            a file of the last answer or post
-//	@let code [a-z0-9]{6}       keeps what fits in the last answer, for $code below
+//	@let code [a-z0-9]{6}       keeps what fits in the last answer, and shows it as $code everywhere
 //	@secret https://…           from here on in no room, no post to one, no payload and no log
 //
 // Ids are shown by what they are of, such as <session 1>. Every answer is held
@@ -101,7 +104,7 @@ func play(t *testing.T, script string) string {
 		}
 		out.WriteString("\n")
 	}
-	return strings.TrimRight(out.String(), "\n") + "\n"
+	return strings.TrimRight(s.named(out.String()), "\n") + "\n"
 }
 
 // quiet tells that a line says nothing that is read.

@@ -32,6 +32,7 @@ type Details struct {
 	Was      time.Time `json:"was,omitzero"`       // its start before it was moved
 	Reminder string    `json:"reminder,omitempty"` // which, as Reminder.String writes it
 	Schedule class.ID  `json:"schedule,omitempty"` // whose words are posted
+	Series   class.ID  `json:"series,omitempty"`   // of the sessions that were added together
 	Text     string    `json:"text,omitempty"`     // the words of a post without a schedule
 }
 
