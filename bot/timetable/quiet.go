@@ -116,12 +116,12 @@ func (q Quiet) lastBefore(t time.Time, loc *time.Location) time.Time {
 // end is the first minute after the quiet hours that hold t.
 func (q Quiet) end(t time.Time, loc *time.Location) time.Time {
 	for {
-		_, changes := t.In(loc).ZoneBounds()
+		changes := mayChange(t, loc)
 		left := cyclic(q.To - WallOf(t, loc).Clock())
 		if first := t.Add(time.Duration(left) * time.Minute); changes.IsZero() || first.Before(changes) {
 			return first
 		}
-		if t = changes.UTC(); !q.covers(t, loc) {
+		if t = changes; !q.covers(t, loc) {
 			return t
 		}
 	}

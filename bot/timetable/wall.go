@@ -111,20 +111,21 @@ func Resolve(w Wall, loc *time.Location) (t time.Time, how Resolution) {
 	var before int // offset of the stretch before the gap
 	// No offset is further than a day from UTC, and no clock change moves a
 	// clock by more than a day: only stretches within two days matter.
-	for at := reading.Add(-48 * time.Hour); ; {
-		_, offset := at.In(loc).Zone()
-		start, end := at.In(loc).ZoneBounds()
-		t := reading.Add(-time.Duration(offset) * time.Second)
-		if !t.Before(start) && (end.IsZero() || t.Before(end)) {
-			found = append(found, t)
+	start, last := reading.Add(-48*time.Hour), reading.Add(48*time.Hour)
+	for start.Before(last) {
+		_, offset := start.In(loc).Zone()
+		end := mayChange(start, loc)
+		if end.IsZero() {
+			end = last
 		}
+		t := reading.Add(-time.Duration(offset) * time.Second)
 		if !t.Before(start) {
 			before = offset // the last stretch that had begun by this reading
+			if t.Before(end) {
+				found = append(found, t)
+			}
 		}
-		if end.IsZero() || end.After(reading.Add(48*time.Hour)) {
-			break
-		}
-		at = end
+		start = end
 	}
 	switch len(found) {
 	case 0:
@@ -133,4 +134,17 @@ func Resolve(w Wall, loc *time.Location) (t time.Time, how Resolution) {
 		return found[0], Exactly
 	}
 	return found[0], Twice
+}
+
+// mayChange is an instant after t up to which loc keeps the offset that it has
+// at t, zero for none; the offset may well stay the same after it. Beyond the
+// table of a zone, where it follows a rule, the library ends each year after
+// 365 days and so, on 31 December of a leap year, gives an end that is past;
+// embedded zones follow rules already now.
+func mayChange(t time.Time, loc *time.Location) time.Time {
+	_, end := t.In(loc).ZoneBounds()
+	if end.IsZero() || end.After(t) {
+		return end.UTC()
+	}
+	return time.Date(t.UTC().Year()+1, time.January, 1, 0, 0, 0, 0, time.UTC)
 }

@@ -1,7 +1,11 @@
 package timetable
 
 import (
+	"archive/zip"
 	"encoding/json"
+	"io"
+	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -74,6 +78,66 @@ func TestTimeDateIsNotEnough(t *testing.T) {
 	}
 	if differs != 3 {
 		t.Errorf("time.Date gives %d of 6 otherwise, it was 3", differs)
+	}
+}
+
+// embedded is a zone as a machine without zones of its own has it: the tables
+// end early, and rules follow.
+func embedded(t testing.TB, name string) *time.Location {
+	t.Helper()
+	data, err := zip.OpenReader(filepath.Join(runtime.GOROOT(), "lib", "time", "zoneinfo.zip"))
+	if err != nil {
+		t.Skipf("SKIP: the zones of the Go distribution are not there: %v", err)
+	}
+	defer data.Close()
+	f, err := data.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	table, err := io.ReadAll(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	loc, err := time.LoadLocationFromTZData(name, table)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loc
+}
+
+// TestTheEndOfALeapYear: the library gives stretches that end before they begin
+// on 31 December of leap years, once a zone follows a rule.
+func TestTheEndOfALeapYear(t *testing.T) {
+	for _, loc := range []*time.Location{embedded(t, "Europe/Berlin"), embedded(t, "Australia/Sydney"), must(t, "Berlin"), must(t, "Sydney")} {
+		for _, year := range []int{2028, 2040, 2052, 2400} {
+			for at := time.Date(year, 12, 28, 0, 0, 0, 0, time.UTC); at.Year() <= year || at.Day() < 4; at = at.Add(7 * time.Minute) {
+				if got, how := Resolve(WallOf(at, loc), loc); how != Exactly || !got.Equal(at) {
+					t.Fatalf("%s in %s is %s, %s", WallOf(at, loc), loc, got, how)
+				}
+				for _, r := range []Reminder{{}, {After: true}} {
+					if due, _ := Due(at, time.Hour, r, loc, Quiet{22 * 60, 7 * 60}); due.Sub(at).Abs() > 10*time.Hour+time.Minute {
+						t.Fatalf("%s of %s is due %s", r, at, due)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestResolveInEmbeddedZones compares both kinds of data in years whose rules
+// are known to all of them.
+func TestResolveInEmbeddedZones(t *testing.T) {
+	for _, name := range []string{"America/New_York", "Europe/Berlin", "Australia/Sydney", "Australia/Lord_Howe", "Pacific/Apia", "America/Nuuk", "Africa/Cairo"} {
+		ours, theirs := embedded(t, name), must(t, name)
+		for at := time.Date(2010, 1, 1, 0, 10, 0, 0, time.UTC); at.Year() < 2025; at = at.Add(100 * time.Minute) {
+			w := WallOf(at, time.UTC)
+			a, howA := Resolve(w, ours)
+			b, howB := Resolve(w, theirs)
+			if !a.Equal(b) || howA != howB {
+				t.Fatalf("%s in %s is %s, %s here and %s, %s there", w, name, a, howA, b, howB)
+			}
+		}
 	}
 }
 
