@@ -141,8 +141,20 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	d.questions.answered(talk, c.command, reply.Ask)
+	d.questions.answered(talk, d.answering(c.command, reply.Ask), reply.Ask)
 	return reply, nil
+}
+
+// answering is the command whose line the answer to a question completes, which
+// need not be the one that asks.
+func (d *Dispatcher) answering(asks *Command, q *Question) *Command {
+	if q == nil {
+		return asks
+	}
+	if c, _ := walk(d.commands, lead(q.Line)); c != nil {
+		return c
+	}
+	return asks
 }
 
 // check refuses what is not plain text, with an example of the command that it

@@ -145,7 +145,7 @@ func TestQuestionOfAFreeLine(t *testing.T) {
 			return Reply{Ask: &Question{Line: line}}, nil
 		}}
 		d := testDispatcher(asks)
-		talk(t, d, "count", "", "97", "done", "I don't know", "bad_value")
+		talk(t, d, "count", "", "97", "done", "count", "", "I don't know", "bad_value")
 	}
 }
 
@@ -178,4 +178,15 @@ func TestQuestionsAreBounded(t *testing.T) {
 	if ask, _ := q.open(who(11)); ask != nil {
 		t.Error("the oldest is not forgotten when another is asked anew")
 	}
+}
+
+// TestOneCommandAsksForAnother: the answer is read by the command that it is
+// for, whose next answer without a question ends it.
+func TestOneCommandAsksForAnother(t *testing.T) {
+	asks := &Command{Name: "begin", Run: func(context.Context, *Call) (Reply, error) {
+		return Reply{Title: "begun", Ask: &Question{Line: "tell width:"}}, nil
+	}}
+	d := testDispatcher(curious(), asks)
+	talk(t, d, "begin", "begun", "15in heddle:10", "kind")
+	talk(t, d, "begin", "begun", "tell remark:done", "all told", "15in", "unknown_command")
 }
