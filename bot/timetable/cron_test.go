@@ -122,6 +122,8 @@ func TestScheduleAtClockChanges(t *testing.T) {
 			[]string{"2026-03-29T00:00:00Z", "2026-03-29T01:00:00Z", "2026-03-29T02:00:00Z"}},
 		{"a skipped time after one that is not", "Europe/Berlin", "0,30 2,3 * * *", "2026-03-28T12:00:00Z",
 			[]string{"2026-03-29T01:00:00Z", "2026-03-29T01:30:00Z", "2026-03-30T00:00:00Z"}},
+		{"a skipped time becomes later than its successor", "Australia/Lord_Howe", "20,35 2 * * *", "2026-10-03T00:00:00Z",
+			[]string{"2026-10-03T15:35:00Z", "2026-10-03T15:50:00Z", "2026-10-04T15:20:00Z"}},
 		{"asked within the gap's hour", "Europe/Berlin", "30 2 * * *", "2026-03-29T01:10:00Z",
 			[]string{"2026-03-29T01:30:00Z", "2026-03-30T00:30:00Z"}},
 		{"asked between the two", "Europe/Berlin", "30 2 * * *", "2026-10-25T01:00:00Z",
@@ -222,7 +224,7 @@ func TestScheduleThatHasEnded(t *testing.T) {
 // TestNextAgainstResolving: the instants of a schedule are those of its wall
 // times, each resolved, in order and each once.
 func TestNextAgainstResolving(t *testing.T) {
-	specs := []string{"30 2 * * *", "0 * * * *", "*/15 0-4 * * *", "0,30 2,3 * * sun", "15 0 * * *", "45 23 * * *", "0 12 29 2 *"}
+	specs := []string{"30 2 * * *", "0 * * * *", "*/15 0-4 * * *", "0,30 2,3 * * sun", "15 0 * * *", "45 23 * * *", "20,35 2 * * *", "0 12 29 2 *"}
 	rapid.Check(t, func(t *rapid.T) {
 		loc := drawZone(t)
 		from := drawNearChange(t, loc)
