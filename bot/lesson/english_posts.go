@@ -13,11 +13,10 @@ var englishPosts = bot.Texts{
 	"post.unanswered":    "Will you be there?",
 	"post.button_coming": "I am coming",
 	"post.button_away":   "I will be away",
-	"post.link_ask":      "The meeting link is for members: ask me in a direct message for when.",
+	"post.link_ask":      "Members get the meeting link from me in a direct message: when",
 	"post.link_gone":     "The meeting link was taken back; a new one is still to come.",
-	"post.link":          "New meeting link: %s",
 
-	"post.over":         "%s is over",
+	"post.over":         "Over: %s",
 	"post.next":         "Next is %s: %s.",
 	"post.nothing_next": "No further session is set.",
 	"post.ask":          "What you would like to ask the teacher next time: question",

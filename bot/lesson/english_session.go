@@ -41,13 +41,14 @@ var englishSession = bot.Texts{
 	"session.cell_no_work":  "%s (no work set)",
 	"session.day":           "%s %d",
 
+	"session.longer":         "Another length: %s",
 	"session.moved":          "Moved: %s",
 	"session.off":            "Cancelled: %s",
 	"session.off_when":       "It was to be on %s. It does not take place.",
 	"session.off_reminders":  "Nobody is reminded of it any more.",
 	"session.is_off":         "It is cancelled.",
 	"session.linked":         "New meeting link: %s",
-	"session.unlinked":       "No meeting link any more: %s",
+	"session.unlinked":       "Meeting link taken back: %s",
 	"session.link_told":      "Every room is told that it changed, and each member alone what it is.",
 	"session.link_told_room": "Every room is told that it changed; members get it when they ask me alone: when",
 
@@ -70,6 +71,7 @@ var englishSession = bot.Texts{
 
 	"work.what":         "Say what is to be woven, as you would for row",
 	"work.sample":       "That does not come out on a sample warp of %d ends: %s",
+	"work.one":          "one group takes the whole warp, and no hole opens",
 	"work.session":      "“%s” is no session; write its number, or next",
 	"work.none":         "No work is set for the next session; say what you want to weave",
 	"work.set":          "Work of %s",

@@ -240,13 +240,14 @@ func (r rendering) addedSeries() (bot.Reply, error) {
 }
 
 func (r rendering) moved() (bot.Reply, error) {
+	if r.Details.Was.Equal(r.Session.Start) {
+		reply := r.new(r.c.Say("session.longer", headline(r.c, r.Class, r.Session)))
+		reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
+		return r.withCalendar(reply)
+	}
 	reply := r.new(r.c.Say("session.moved", headline(r.c, r.Class, r.Session)))
 	loc := locationOf(r.zone())
-	now := echoOf(r.Session, r.zone())
-	reply.Body = []bot.Block{movedTable(r.c, timetable.Echo(r.Details.Was, loc, loc), now)}
-	if note := clockChangeSaid(r.c, now); note != "" {
-		reply.Body = append(reply.Body, bot.Paragraph(note[len(". "):]+"."))
-	}
+	reply.Body = movedSaid(r.c, timetable.Echo(r.Details.Was, loc, loc), echoOf(r.Session, r.zone()))
 	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")})
 	return r.withCalendar(reply)
 }
@@ -266,17 +267,15 @@ func (r rendering) cancelled() (bot.Reply, error) {
 
 // link tells a room that a link changed, and a member what it is now.
 func (r rendering) link() (bot.Reply, error) {
-	reply := r.new(r.c.Say("post.link", headline(r.c, r.Class, r.Session)))
-	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + ".")}
-	key := calc.Key("post.link_ask")
+	title, says := calc.Key("session.linked"), r.c.Say("post.link_ask")
 	switch {
 	case r.Session.Link == "":
-		key = "post.link_gone"
+		title, says = "session.unlinked", r.c.Say("post.link_gone")
 	case r.direct():
-		reply.Body = append(reply.Body, bot.List{r.c.Say("session.link_is", r.Session.Link)})
-		return r.withCalendar(reply)
+		says = r.c.Say("session.link_is", r.Session.Link)
 	}
-	reply.Body = append(reply.Body, bot.Paragraph(r.c.Say(key)))
+	reply := r.new(r.c.Say(title, headline(r.c, r.Class, r.Session)))
+	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), bot.Paragraph(says)}
 	return r.withCalendar(reply)
 }
 

@@ -208,7 +208,7 @@ func linkNote(c *bot.Call, s class.Session) string {
 	switch {
 	case s.Link == "":
 		return c.Say("session.no_link", s.Number)
-	case !c.Request.Direct && c.Args.Has("link"):
+	case !c.Request.Alone() && c.Args.Has("link"):
 		return c.Say("session.link_open")
 	}
 	return c.Say("session.link_kept")
@@ -242,7 +242,8 @@ func seriesTable(c *bot.Call, s class.Standing, sessions []class.Session) bot.Ta
 		t.Head, t.Numbers = append(t.Head, c.Say("session.head.yours")), append(t.Numbers, false)
 	}
 	for i, e := range echoes {
-		row := []string{strconv.Itoa(sessions[i].Number), c.Say("session.cell", daySaid(c, e.Class), e.Class.Wall.Year, clockSaid(e.Class), e.Class.Abbreviation) + clockChangeSaid(c, e)}
+		row := []string{strconv.Itoa(sessions[i].Number), c.Say("session.cell", daySaid(c, e.Class), e.Class.Wall.Year, clockSaid(e.Class), e.Class.Abbreviation)}
+		row[1] = withNote(row[1], clockChangeSaid(c, e))
 		if own {
 			row = append(row, c.Say("session.cell_short", daySaid(c, e.Asker), clockSaid(e.Asker), e.Asker.Abbreviation))
 		}

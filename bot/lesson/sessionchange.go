@@ -58,14 +58,23 @@ func (d *Desk) moveSession(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 	now := echoOf(session, who.Zone())
 	reply := bot.Reply{
 		Title: c.Say("session.moved", headline(c, who.Class, session)),
-		Body:  []bot.Block{movedTable(c, echoOf(before, who.Zone()), now)},
+		Body:  movedSaid(c, echoOf(before, who.Zone()), now),
 		Data:  sessionsData(c, who, []class.Session{session}),
 	}
-	if note := clockChangeSaid(c, now); note != "" {
-		reply.Body = append(reply.Body, bot.Paragraph(note[len(". "):]+"."))
+	if session.Start.Equal(before.Start) {
+		reply.Title, reply.Body = c.Say("session.longer", headline(c, who.Class, session)), []bot.Block{bot.Paragraph(whenSaid(c, now) + ".")}
 	}
 	reply.Body = append(reply.Body, bot.List{c.Say("session.length", lengthSaid(c, session.Minutes)), c.Say("session.told")})
 	return withCalendar(c, reply, who, []class.Session{session})
+}
+
+// movedSaid is movedTable, and below it what a clock change did.
+func movedSaid(c *bot.Call, before, now timetable.Echoed) []bot.Block {
+	said := []bot.Block{movedTable(c, before, now)}
+	if note := clockChangeSaid(c, now); note != "" {
+		said = append(said, bot.Paragraph(note+"."))
+	}
+	return said
 }
 
 // movedTable sets the old time and the new one side by side, with the reader's
@@ -167,16 +176,17 @@ func (d *Desk) linkSession(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 		return bot.Reply{}, err
 	}
 	told := calc.Key("session.link_told")
-	if !who.Class.Direct {
+	title := calc.Key("session.linked")
+	switch {
+	case link == "":
+		told, title = "session.told", "session.unlinked"
+	case !who.Class.Direct:
 		told = "session.link_told_room"
 	}
 	reply := bot.Reply{
-		Title: c.Say("session.linked", headline(c, who.Class, session)),
+		Title: c.Say(title, headline(c, who.Class, session)),
 		Body:  []bot.Block{bot.Paragraph(whenSaid(c, echoOf(session, who.Zone())) + "."), bot.List{linkNote(c, session), c.Say(told)}},
 		Data:  sessionsData(c, who, []class.Session{session}),
-	}
-	if link == "" {
-		reply.Title = c.Say("session.unlinked", headline(c, who.Class, session))
 	}
 	return withCalendar(c, reply, who, []class.Session{session})
 }

@@ -108,6 +108,7 @@ func newStage(t *testing.T) *stage {
 	if s.raw, err = sql.Open("sqlite", "file:"+path+"?mode=ro"); err != nil {
 		t.Fatal(err)
 	}
+	s.raw.SetMaxOpenConns(1) // so that it can tell whether others have written
 	t.Cleanup(func() {
 		if err := errors.Join(s.raw.Close(), s.db.Close()); err != nil {
 			t.Error(err)
@@ -149,6 +150,7 @@ var (
 
 // do runs one line of a script and gives what came of it.
 func (s *stage) do(line string) string {
+	s.now.set(s.now.Now().Add(time.Millisecond)) // no two things happen at once, and so their order is known
 	if m := saying.FindStringSubmatch(line); m != nil {
 		text := s.say(m[1], m[2], m[3], m[5])
 		if m[4] == ">>" && s.reply.Problem == nil {

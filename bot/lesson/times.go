@@ -57,16 +57,24 @@ func whenSaid(c *bot.Call, e timetable.Echoed) string {
 	if !e.Same {
 		said = c.Say("times.both", said, otherClock(c, e.Asker, e.Days))
 	}
-	return said + clockChangeSaid(c, e)
+	return withNote(said, clockChangeSaid(c, e))
 }
 
 // whenSaidToHer is whenSaid with her own clock first, for posts and answers that
 // are about her day.
 func whenSaidToHer(c *bot.Call, e timetable.Echoed) string {
 	if e.Same {
-		return momentSaid(c, e.Class) + clockChangeSaid(c, e)
+		return withNote(momentSaid(c, e.Class), clockChangeSaid(c, e))
 	}
-	return c.Say("times.hers", momentSaid(c, e.Asker), otherClock(c, e.Class, -e.Days)) + clockChangeSaid(c, e)
+	return withNote(c.Say("times.hers", momentSaid(c, e.Asker), otherClock(c, e.Class, -e.Days)), clockChangeSaid(c, e))
+}
+
+// withNote puts a sentence behind another, if there is one.
+func withNote(said, note string) string {
+	if note == "" {
+		return said
+	}
+	return said + ". " + note
 }
 
 // momentSaid is "Tuesday 1 December 2026, 19:00 CET (Europe/Berlin)".
@@ -94,14 +102,14 @@ func zoneSaid(c *bot.Call, m timetable.Moment) string {
 	return c.Say("times.zone", m.Abbreviation, strings.ReplaceAll(m.Zone, "_", " "))
 }
 
-// clockChangeSaid is a sentence of its own where a clock change makes a time
-// mean two instants or none, and "" everywhere else.
+// clockChangeSaid is a sentence without its full stop where a clock change makes
+// a time mean two instants or none, and "" everywhere else.
 func clockChangeSaid(c *bot.Call, e timetable.Echoed) string {
 	key := map[timetable.Resolution]calc.Key{timetable.Twice: "times.twice", timetable.Skipped: "times.skipped"}[e.How]
 	if key == "" {
 		return ""
 	}
-	return ". " + c.Say(key, e.Asked.Clock().String(), e.Class.Wall.Clock().String())
+	return c.Say(key, e.Asked.Clock().String(), e.Class.Wall.Clock().String())
 }
 
 // daySaid is "Tuesday 1 December", for lists in which the year is plain.

@@ -18,6 +18,7 @@ import (
 const (
 	keyWorkWhat    calc.Key = "work.what"    // no arguments: what is to be woven
 	keyWorkSample  calc.Key = "work.sample"  // the ends of the sample warp, what is wrong there
+	keyWorkOne     calc.Key = "work.one"     // no arguments: no border, and so no hole
 	keyWorkSession calc.Key = "work.session" // what was written in place of a number or next
 	keyNoWork      calc.Key = "work.none"    // no arguments
 )
@@ -92,9 +93,13 @@ func (d *Desk) setWork(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("work.cleared")))
 		return reply, nil
 	}
+	_, pattern, err := patternIn(session.Work.Row)
+	if err != nil {
+		return reply, err
+	}
 	reply.Body = append(reply.Body, bot.List{
 		c.Say("session.work", workLine(c, who.Class, session)),
-		c.Say("work.proven", sampleEnds(patternOf(c.Args, theWarp{}))),
+		c.Say("work.proven", sampleEnds(pattern)),
 		c.Say("work.row"), c.Say("work.reminders"),
 	})
 	return reply, nil
@@ -138,7 +143,7 @@ func workSaid(a bot.Args, before class.Work) (class.Work, error) {
 	if work.Row == "" {
 		return before, missing(keyWorkWhat, "raised", "session work next raised:3 rows:4")
 	}
-	return work, trial(a)
+	return work, trial(work.Row)
 }
 
 // rowSaid writes the arguments of a pattern that were given, each in its plain
@@ -169,11 +174,17 @@ func sampleEnds(p lace.Pattern) int {
 	return min(max(usualSample, 2*(3*p.Raised+2*p.Edge)), 4000)
 }
 
-// trial plans a pattern, and so weaves it in simulation, on the sample warp.
-func trial(a bot.Args) error {
-	p := patternOf(a, theWarp{})
+// trial plans a row, and so weaves it in simulation, on the sample warp.
+func trial(row string) error {
+	a, p, err := patternIn(row)
+	if err != nil {
+		return err
+	}
 	p.Ends = sampleEnds(p)
 	plan, err := planned(p)
+	if err == nil && len(plan.Rows[0].Groups) < 2 {
+		err = &calc.Fault{Code: calc.Conflict, Key: keyWorkOne, Field: "raised"}
+	}
 	if err == nil {
 		_, err = lace.Weft(plan, usualHeddle, a.Density("ppi"), max(a.Count("strands"), 1))
 	}
@@ -188,11 +199,10 @@ func workLine(c *bot.Call, k class.Class, s class.Session) string {
 	if s.Work.Row == "" {
 		return ""
 	}
-	a, err := patternReader.ArgsOf(s.Work.Row, measure.Imperial)
+	a, p, err := patternIn(s.Work.Row)
 	if err != nil { // kept by a version that knew other arguments
 		return s.Work.Row
 	}
-	p := patternOf(a, theWarp{})
 	way := calc.Key("row.way.one")
 	if p.Way == lace.TwoWay {
 		way = "row.way.two"
@@ -221,3 +231,10 @@ func workLine(c *bot.Call, k class.Class, s class.Session) string {
 
 // patternReader reads work that was kept.
 var patternReader = &bot.Command{Name: "row", Params: patternParams}
+
+// patternIn reads the arguments of row that stand for work, and their pattern
+// for a warp that is still to be known.
+func patternIn(row string) (bot.Args, lace.Pattern, error) {
+	a, err := patternReader.ArgsOf(row, measure.Imperial)
+	return a, patternOf(a, theWarp{}), err
+}
