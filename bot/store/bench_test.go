@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -151,16 +152,22 @@ func eachDatabase(b *testing.B, bench func(b *testing.B, d *desk)) {
 	}
 }
 
-// compare runs a and its floor in turn and reports their ratio.
+// compare runs a and its floor in turn and reports the ratio of their medians,
+// which another load on the machine moves least.
 func compare(b *testing.B, unit string, a, floor func(context.Context) error) {
-	var own, least time.Duration
+	var own, least []time.Duration
 	for b.Loop() {
-		own += took(b, a)
-		least += took(b, floor)
+		own = append(own, took(b, a))
+		least = append(least, took(b, floor))
 	}
-	b.ReportMetric(float64(own)/float64(least), unit)
-	b.ReportMetric(float64(own.Microseconds())/float64(b.N), "µs/op")
+	b.ReportMetric(float64(median(own))/float64(median(least)), unit)
+	b.ReportMetric(float64(median(own).Microseconds()), "µs/op")
 	b.ReportMetric(0, "ns/op")
+}
+
+func median(d []time.Duration) time.Duration {
+	slices.Sort(d)
+	return d[len(d)/2]
 }
 
 func took(b testing.TB, do func(context.Context) error) time.Duration {
