@@ -244,3 +244,16 @@ func TestOutsideReadersCanRefuse(t *testing.T) {
 		})
 	}
 }
+
+// TestLockFileNamesNoHost: whoever installs the readers uses her own registry.
+func TestLockFileNamesNoHost(t *testing.T) {
+	for _, name := range []string{"package-lock.json", "package.json", ".npmrc"} {
+		data, err := os.ReadFile(filepath.Join("testdata", "judges", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if bytes.Contains(data, []byte("://")) || bytes.Contains(data, []byte("resolved\":")) {
+			t.Errorf("%s names a host", name)
+		}
+	}
+}
