@@ -67,7 +67,7 @@ fuzz:
 	@for pkg in $$($(GO) list $(TAGS) ./...); do \
 	  for f in $$($(GO) test $(TAGS) -list '^Fuzz' $$pkg | grep '^Fuzz'); do \
 	    echo "== $$pkg $$f"; \
-	    $(GO) test $(TAGS) -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$pkg || exit 1; \
+	    $(GO) test $(TAGS) -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5x $$pkg || exit 1; \
 	  done; \
 	done
 
