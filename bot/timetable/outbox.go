@@ -88,7 +88,7 @@ func PostKey(parts ...string) string {
 // millisecond.
 type Outbox interface {
 	// Add keeps posts. One whose Key is kept already is not added again: while
-	// that one is Queued and untried it takes the new one's Due and Expires, and
+	// that one is Queued and untried it takes the new one's To, Due and Expires, and
 	// otherwise it stays as it is, but for a stale one that is due in the future
 	// after all (the clock had been wrong), which is queued again. added counts
 	// the new ones.
@@ -142,6 +142,7 @@ type Turn struct {
 	Done  []Mark
 	Chats []string // those that this process can write to
 	Free  int      // how many posts to claim at most
+	Look  bool     // look into all rooms, not only into those of Done
 	Keep  []int64  // posts in hand: this process does not free their leases
 	Lost  bool     // an earlier Turn failed and may have claimed posts unseen: free those not in Keep
 	Leave bool     // the process goes: give up the leases of its chats
@@ -168,7 +169,7 @@ type Mark struct {
 // Claim is what a Sender takes away from a Turn.
 type Claim struct {
 	Posts   []Post    // now Sending, each the only one of its room
-	Next    time.Time // when another Turn has something to do; zero when nothing waits
+	Next    time.Time // when there is something to claim again, Now when not all was; zero when nothing waits
 	Held    []string  // those of Chats whose lease this process holds
 	Expired []Post    // ended in this Turn: Cancelled as Stale, or Dead when they had been tried
 	Freed   int       // posts whose lease had run out, or whose process is no more

@@ -103,7 +103,7 @@ func (p *Planner) All(ctx context.Context) error {
 		if n < 0 {
 			n = len(sessions)
 		}
-		errs = append(errs, p.sessions(ctx, id, sessions[:n]))
+		errs = append(errs, p.sessions(ctx, id, sessions[:n], p.readers))
 		sessions = sessions[n:]
 	}
 	schedules, err := p.store.AllSchedules(ctx)
@@ -116,30 +116,46 @@ func (p *Planner) All(ctx context.Context) error {
 }
 
 // Class plans the sessions of one class. Call it in the transaction in which
-// its settings or members changed, or a member's zone or quiet hours.
+// its settings or places changed.
 func (p *Planner) Class(ctx context.Context, id class.ID) error {
+	return p.class(ctx, id, p.readers)
+}
+
+// Member plans the sessions of one class for one of its members, whatever the
+// size of the class. Call it in the transaction in which she joined, or in which
+// her zone, her quiet hours or her accounts changed.
+func (p *Planner) Member(ctx context.Context, id, person class.ID) error {
+	return p.class(ctx, id, func(ctx context.Context, c class.Class) ([]reader, error) {
+		return p.member(ctx, c, person)
+	})
+}
+
+// readersOf finds who gets the reminders of a class.
+type readersOf func(ctx context.Context, c class.Class) ([]reader, error)
+
+func (p *Planner) class(ctx context.Context, id class.ID, to readersOf) error {
 	now := p.o.Now()
 	sessions, err := p.store.SessionsOf(ctx, id, now.Add(-lookBack))
 	if err != nil {
 		return err
 	}
 	sessions = slices.DeleteFunc(sessions, func(s class.Session) bool { return s.Start.After(now.Add(lookAhead)) })
-	return p.sessions(ctx, id, sessions)
+	return p.sessions(ctx, id, sessions, to)
 }
 
 // Session plans one session. Call it in the transaction in which it was added
 // or moved.
 func (p *Planner) Session(ctx context.Context, s class.Session) error {
-	return p.sessions(ctx, s.Class, []class.Session{s})
+	return p.sessions(ctx, s.Class, []class.Session{s}, p.readers)
 }
 
 // sessions plans sessions of one class.
-func (p *Planner) sessions(ctx context.Context, id class.ID, sessions []class.Session) error {
+func (p *Planner) sessions(ctx context.Context, id class.ID, sessions []class.Session, readers readersOf) error {
 	c, err := p.store.Class(ctx, id)
 	if err != nil || !c.Closed.IsZero() {
 		return err
 	}
-	to, err := p.readers(ctx, c)
+	to, err := readers(ctx, c)
 	if err != nil {
 		return fmt.Errorf("plan class %s: %w", id, err)
 	}
@@ -197,6 +213,35 @@ func (p *Planner) readers(ctx context.Context, c class.Class) ([]reader, error) 
 		}
 	}
 	return out, nil
+}
+
+// member is one reader of a class, none when she is in it no more, or when its
+// reminders go to rooms, which she changes nothing about.
+func (p *Planner) member(ctx context.Context, c class.Class, id class.ID) ([]reader, error) {
+	m, err := p.store.Member(ctx, c.ID, id)
+	if errors.Is(err, class.ErrNone) || !writesDirect(c) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	person, err := p.store.Person(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	places, err := p.store.Places(ctx, c.ID)
+	if err != nil {
+		return nil, err
+	}
+	accounts, err := p.store.Accounts(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	a, ok := accountIn(accounts, places)
+	if !ok {
+		return nil, nil
+	}
+	return []reader{{person: person, joined: m.Joined, to: bot.DirectRoom(a)}}, nil
 }
 
 // writesDirect tells whether members of a class may be written to alone.

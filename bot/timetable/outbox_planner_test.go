@@ -76,7 +76,7 @@ func (c *course) student(user, zone string) class.Person {
 	p := c.person(user, zone)
 	c.ok(c.db.Tx(c.t.Context(), func(ctx context.Context) error {
 		m := class.Member{Person: p.ID, Class: c.class.ID, Role: bot.Student, Joined: c.o.Now()}
-		return errors.Join(c.db.PutMember(ctx, m), c.planner.Class(ctx, c.class.ID))
+		return errors.Join(c.db.PutMember(ctx, m), c.planner.Member(ctx, c.class.ID, p.ID))
 	}))
 	return p
 }
@@ -356,6 +356,27 @@ func TestAnotherZone(t *testing.T) {
 		}))
 		c.sleep(2 * day)
 		c.wantSent("ada", "1h@01T19:00 start@01T20:00 after@01T21:30")
+	})
+}
+
+// TestAnAccountThatIsNoLongerHers: what was planned for a person goes to none but
+// her, also when an account of hers has become another's meanwhile.
+func TestAnAccountThatIsNoLongerHers(t *testing.T) {
+	atCourse(t, func(t *testing.T, c *course) {
+		ctx := t.Context()
+		bea, cleo := c.student("bea", "Europe/Berlin"), c.person("cleo", "Europe/Berlin")
+		c.ok(c.db.MoveAccount(ctx, bot.Account{Chat: "loopback", User: "cleo"}, bea.ID))
+		c.session(day + 20*time.Minute)
+		defer c.begin()()
+		time.Sleep(10 * time.Minute) // all is planned to the older of her accounts
+		c.ok(c.db.MoveAccount(ctx, bot.Account{Chat: "loopback", User: "bea"}, cleo.ID))
+		time.Sleep(20 * time.Minute)
+		c.wantSent("bea", "")
+		c.wantSent("cleo", "")
+		c.ok(c.planner.Member(ctx, c.class.ID, bea.ID))
+		time.Sleep(2 * day)
+		c.wantSent("bea", "")
+		c.wantSent("cleo", "1h@01T23:20 start@02T00:20 after@02T01:50")
 	})
 }
 

@@ -93,13 +93,15 @@ type Sender struct {
 	until    time.Time // by the monotonic clock: when the held chats' leases run out
 	wall     time.Time // the wall clock of the last turn that went through; zero before the first
 	at       time.Time // when that was, by the monotonic clock
+	look     bool      // something may be due in a room that nothing was sent to
+	due      time.Time // when that will be so; zero for no time known
 }
 
 // NewSender makes a Sender to adapters of different chats.
 func NewSender(box Outbox, adapters []bot.Adapter, render Render, o Options) *Sender {
 	s := &Sender{
 		box: box, adapters: map[string]bot.Adapter{}, render: render, o: o.withDefaults(),
-		wake: make(chan struct{}, 1), hand: map[int64]bool{}, held: map[string]bool{},
+		wake: make(chan struct{}, 1), hand: map[int64]bool{}, held: map[string]bool{}, look: true,
 	}
 	s.done = make(chan Mark, s.o.Parallel)
 	for _, a := range adapters {
@@ -184,6 +186,7 @@ func (s *Sender) step(ctx context.Context, claim bool) time.Duration {
 	t := s.next()
 	if claim {
 		t.Chats, t.Free = s.chats, s.o.Parallel-len(s.hand)
+		t.Look = s.look || s.lost || !s.due.IsZero() && !t.Now.Before(s.due)
 	}
 	c, err := s.turn(ctx, t)
 	if err != nil {
@@ -191,6 +194,7 @@ func (s *Sender) step(ctx context.Context, claim bool) time.Duration {
 	}
 	if claim {
 		s.hold(c.Held, begun.Add(s.o.Lease))
+		s.look, s.due = false, c.Next
 	}
 	for _, p := range c.Posts {
 		s.hand[p.ID] = true
@@ -329,7 +333,9 @@ func (s *Sender) await(ended <-chan struct{}, pause time.Duration) {
 	select {
 	case <-ended:
 	case <-timer.C:
+		s.look = true
 	case <-wake:
+		s.look = true
 	case m := <-s.done:
 		s.take(m)
 	}

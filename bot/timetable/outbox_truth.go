@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"weftroom/bot"
 	"weftroom/bot/class"
 )
 
@@ -21,7 +22,7 @@ const (
 	SessionMoved     Verdict = "session moved"     // or changed in what the post says; another post tells
 	SessionCancelled Verdict = "session cancelled" // or gone altogether
 	SessionStands    Verdict = "session stands"    // it was to be cancelled, and was not
-	PersonGone       Verdict = "person gone"       // forgotten, or no longer in the class
+	PersonGone       Verdict = "person gone"       // forgotten, no longer in the class, or the account is no longer hers
 	ClassOver        Verdict = "class over"
 	NotWanted        Verdict = "not wanted" // by the class's settings as they are now
 )
@@ -136,6 +137,12 @@ func (t *Truth) readPerson(ctx context.Context, st class.Store, p Post) (Verdict
 	var err error
 	if t.Person, err = st.Person(ctx, p.Person); err != nil {
 		return unless(PersonGone, err)
+	}
+	if direct(p) {
+		accounts, err := st.Accounts(ctx, p.Person)
+		if err != nil || !slices.ContainsFunc(accounts, func(a bot.Account) bool { return bot.DirectRoom(a) == p.To }) {
+			return PersonGone, err
+		}
 	}
 	if p.Class == "" {
 		return Send, nil
