@@ -11,6 +11,7 @@ var englishPosts = bot.Texts{
 	"post.coming":        "You said that you are coming.",
 	"post.away":          "You said that you will be away; if you come after all, say: coming",
 	"post.unanswered":    "Will you be there?",
+	"post.unanswered_in": "Will you be there? Say it in the room of %[1]s: coming session:%[2]d or away session:%[2]d",
 	"post.button_coming": "I am coming",
 	"post.button_away":   "I will be away",
 	"post.link_ask":      "Members get the meeting link from me in a direct message: when",

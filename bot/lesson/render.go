@@ -23,21 +23,16 @@ import (
 // meeting link nor anything about a member; what goes to a member alone is told
 // by her own clock.
 func (d *Desk) Render(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
-	var reply bot.Reply
-	var verdict timetable.Verdict
-	err := d.Store.Tx(ctx, func(ctx context.Context) error {
-		truth, v, err := timetable.ReadTruth(ctx, d.Store, p)
-		if verdict = v; err != nil || v != timetable.Send {
-			return err
-		}
-		r := rendering{desk: d, ctx: ctx, post: p, Truth: truth, c: d.speaker(truth)}
-		reply, err = r.reply()
-		if errors.Is(err, errNothingLeft) {
-			verdict, err = timetable.SessionCancelled, nil
-		}
-		return err
-	})
-	return reply, verdict, err
+	truth, verdict, err := timetable.ReadTruth(ctx, d.Store, p)
+	if err != nil || verdict != timetable.Send {
+		return bot.Reply{}, verdict, err
+	}
+	r := rendering{desk: d, ctx: ctx, post: p, Truth: truth, c: d.speaker(truth)}
+	reply, err := r.reply()
+	if errors.Is(err, errNothingLeft) {
+		return bot.Reply{}, timetable.SessionCancelled, nil
+	}
+	return reply, timetable.Send, err
 }
 
 // Refused is what is posted when a member takes no direct messages. It
@@ -85,8 +80,11 @@ func (r rendering) reply() (bot.Reply, error) {
 	return bot.Reply{}, fmt.Errorf("no words for a post of kind %q", r.post.Kind)
 }
 
-// direct tells that a member of the class reads it alone.
-func (r rendering) direct() bool { return r.post.Person != "" }
+// direct tells that a member of the class reads it alone: a link may stand in it
+// only then.
+func (r rendering) direct() bool {
+	return r.post.Person != "" && strings.HasPrefix(r.post.To.Room, "@")
+}
 
 // zone is by whose clock the reader is told.
 func (r rendering) zone() string {
@@ -123,8 +121,7 @@ func (r rendering) reminder() (bot.Reply, error) {
 		if r.Session.Link != "" {
 			list = append(list, r.c.Say("post.link_ask"))
 		}
-		reply.Body = append(reply.Body, list)
-		return reply, nil
+		return with(reply, list), nil
 	}
 	if r.Session.Link != "" {
 		list = append(list, r.c.Say("session.link_is", r.Session.Link))
@@ -134,24 +131,44 @@ func (r rendering) reminder() (bot.Reply, error) {
 		return reply, err
 	}
 	if m.Role != bot.Student { // whoever teaches is there, and knows
-		reply.Body = append(reply.Body, list)
-		return reply, nil
+		return with(reply, list), nil
 	}
 	if m.Ready.IsZero() && !r.desk.Now().After(r.Session.Start) {
 		list = append(list, r.c.Say("post.ready"))
 	}
+	return r.askedForAnswer(reply, list)
+}
+
+// askedForAnswer repeats what the reader said about the session, or asks. To
+// someone in several classes a word to me alone could mean another class's
+// session, so she is sent to the room.
+func (r rendering) askedForAnswer(reply bot.Reply, list bot.List) (bot.Reply, error) {
 	answer, err := r.answer()
 	if err != nil {
 		return reply, err
 	}
-	list = append(list, r.c.Say(map[string]calc.Key{"coming": "post.coming", "away": "post.away", "": "post.unanswered"}[answer]))
-	reply.Body = append(reply.Body, list)
 	in, err := r.desk.Store.MemberOf(r.ctx, r.Person.ID)
-	if answer == "" && len(in) == 1 { // of several classes an answer could mean another's session
+	switch {
+	case answer == "coming":
+		list = append(list, r.c.Say("post.coming"))
+	case answer == "away":
+		list = append(list, r.c.Say("post.away"))
+	case len(in) > 1:
+		list = append(list, r.c.Say("post.unanswered_in", r.Class.Name, r.Session.Number))
+	default:
+		list = append(list, r.c.Say("post.unanswered"))
 		which := " " + bot.Written("session", strconv.Itoa(r.Session.Number))
 		reply.Buttons = []bot.Button{{Label: r.c.Say("post.button_coming"), Line: "coming" + which}, {Label: r.c.Say("post.button_away"), Line: "away" + which}}
 	}
-	return reply, err
+	return with(reply, list), err
+}
+
+// with adds a list, if there is anything in it.
+func with(reply bot.Reply, list bot.List) bot.Reply {
+	if len(list) > 0 {
+		reply.Body = append(reply.Body, list)
+	}
+	return reply
 }
 
 // about is what a session is about, and what to have ready for it.
@@ -186,9 +203,7 @@ func (r rendering) followUp() (bot.Reply, error) {
 		reply.Body = []bot.Block{bot.Paragraph(r.c.Say("post.nothing_next"))}
 	} else {
 		reply.Body = []bot.Block{bot.Paragraph(r.c.Say("post.next", headline(r.c, r.Class, next), r.when(next)))}
-		if list := r.about(next); len(list) > 0 {
-			reply.Body = append(reply.Body, list)
-		}
+		reply = with(reply, r.about(next))
 	}
 	reply.Body = append(reply.Body, bot.Paragraph(r.c.Say("post.ask")))
 	return reply, nil

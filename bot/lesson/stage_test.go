@@ -2,7 +2,6 @@ package lesson_test
 
 import (
 	"bytes"
-	"context"
 	"database/sql"
 	"encoding/json"
 	"errors"
@@ -43,6 +42,7 @@ type stage struct {
 	names    map[string]string // what the chat calls a user, where it is not her name
 	power    map[string]bool
 	operator map[string]bool
+	console  map[string]bool // who is alone with the assistant and runs the only room
 	refuses  map[string]bool
 	apart    bool // chats show a personal answer in a room to the asker alone
 	vars     map[string]string
@@ -96,7 +96,7 @@ const home = "loopback" // the chat of a place without one
 func newStage(t *testing.T) *stage {
 	s := &stage{
 		t: t, now: &clock{t: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)}, log: &buffer{}, chats: map[string]*loopback.Chat{},
-		names: map[string]string{}, power: map[string]bool{}, operator: map[string]bool{}, refuses: map[string]bool{},
+		names: map[string]string{}, power: map[string]bool{}, operator: map[string]bool{}, console: map[string]bool{}, refuses: map[string]bool{},
 		vars: map[string]string{}, seen: map[string][]bot.Button{},
 	}
 	ctx := t.Context()
@@ -174,6 +174,8 @@ func (s *stage) do(line string) string {
 		s.power[first] = true
 	case "operator":
 		s.operator[first] = true
+	case "console":
+		s.console[first], s.operator[first] = true, true
 	case "name":
 		s.names[first] = rest
 		if name, err := strconv.Unquote(rest); err == nil {
@@ -226,7 +228,7 @@ func (s *stage) say(user, chat, room, line string) string {
 	}
 	r := bot.Request{
 		From: bot.Account{Chat: chat, User: user}, In: bot.Place{Chat: chat, Room: room}, Direct: room == "dm",
-		Name: s.called(user), Line: strings.ReplaceAll(line, `\n`, "\n"), Power: s.power[user] && room != "dm",
+		Name: s.called(user), Line: strings.ReplaceAll(line, `\n`, "\n"), Power: s.power[user] && room != "dm" || s.console[user],
 		Apart: s.apart && room != "dm",
 	}
 	s.chat(chat).Join(user)
@@ -453,133 +455,4 @@ func (s *stage) guard(line string) {
 			}
 		}
 	}
-}
-
-// outbox lists the posts that wait.
-func (s *stage) outbox() string {
-	var b strings.Builder
-	for _, row := range s.query(`SELECT due_at, expires_at, kind, chat, room, session, payload FROM outbox WHERE state = 'queued' ORDER BY due_at, room, id`) {
-		fmt.Fprintf(&b, "%s until %s %s to %s", milli(row[0]), milli(row[1]), row[2], placeName(bot.Place{Chat: row[3], Room: row[4]}))
-		if row[5] != "" {
-			b.WriteString(" of " + row[5])
-		}
-		var d timetable.Details
-		_ = json.Unmarshal([]byte(row[6]), &d)
-		if d.Reminder != "" {
-			b.WriteString(" (" + d.Reminder + ")")
-		}
-		b.WriteString("\n")
-	}
-	if b.Len() == 0 {
-		return "nothing waits"
-	}
-	return b.String()
-}
-
-func milli(text string) string {
-	var n int64
-	fmt.Sscan(text, &n)
-	return stamp(time.UnixMilli(n))
-}
-
-func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04Z") }
-
-// placeName is a place as scripts name it; a person alone is her name.
-func placeName(p bot.Place) string {
-	room := p.Room
-	if user, direct := strings.CutPrefix(strings.TrimPrefix(room, "direct:"), "@"); direct || user != room {
-		room = user + "@dm"
-	}
-	if p.Chat != home {
-		return p.Chat + "/" + room
-	}
-	return room
-}
-
-// run lets time pass until an instant: at each one at which a post is due it is
-// sent, and in between all is planned anew, twice a day.
-func (s *stage) run(until time.Time) string {
-	var out strings.Builder
-	for {
-		if err := s.planner.All(s.t.Context()); err != nil {
-			s.t.Fatal(err)
-		}
-		out.WriteString(s.send())
-		now := s.now.Now()
-		if !now.Before(until) {
-			break
-		}
-		next := now.Add(12 * time.Hour)
-		if due := s.query(`SELECT MIN(next_at) FROM outbox WHERE state = 'queued' HAVING COUNT(*) > 0`); len(due) > 0 {
-			var n int64
-			fmt.Sscan(due[0][0], &n)
-			if at := time.UnixMilli(n).UTC(); at.After(now) && at.Before(next) {
-				next = at
-			}
-		}
-		if next.After(until) {
-			next = until
-		}
-		s.now.set(next)
-	}
-	if out.Len() == 0 {
-		return "nothing is posted"
-	}
-	return out.String()
-}
-
-// send runs a Sender until nothing is due any more, and shows what it did.
-func (s *stage) send() string {
-	due := func() bool {
-		n := s.query(`SELECT COUNT(*) FROM outbox WHERE state = 'sending' OR state = 'queued' AND next_at <= $1`, s.now.Now().UnixMilli())
-		return n[0][0] != "0"
-	}
-	if !due() {
-		return ""
-	}
-	ctx, enough := context.WithCancel(s.t.Context())
-	defer enough()
-	var out strings.Builder
-	observe := func(o timetable.Outcome) {
-		out.WriteString(s.outcome(o))
-		if !due() {
-			enough()
-		}
-	}
-	var adapters []bot.Adapter
-	for _, c := range s.chats {
-		adapters = append(adapters, c)
-	}
-	sender := timetable.NewSender(s.box, adapters, s.desk.Render, timetable.Options{
-		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Parallel: 1, Now: s.now.Now, Observe: observe,
-		Refused: s.desk.Refused,
-	})
-	if err := sender.Run(ctx); err != nil {
-		s.t.Fatal(err)
-	}
-	return out.String()
-}
-
-// outcome shows what became of a post.
-func (s *stage) outcome(o timetable.Outcome) string {
-	head := stamp(s.now.Now()) + " "
-	if o.State != timetable.Sent {
-		return fmt.Sprintf("%s%s to %s is %s: %s\n\n", head, o.Post.Kind, placeName(o.Post.To), o.State, o.Reason)
-	}
-	to := o.Post.To
-	if user, direct := strings.CutPrefix(to.Room, "@"); direct {
-		to.Room = "direct:" + user
-	}
-	for _, m := range s.chats[to.Chat].Messages(to) {
-		if m.Key != o.Post.Key {
-			continue
-		}
-		if user, direct := strings.CutPrefix(to.Room, "direct:"); direct {
-			s.seen[seenBy(user, to)] = m.Reply.Buttons
-		}
-		s.files = m.Reply.Files
-		return head + "to " + placeName(to) + ":\n" + indent(shown(m.Reply)) + "\n"
-	}
-	s.t.Fatalf("a post that was sent is nowhere: %+v", o.Post)
-	return ""
 }

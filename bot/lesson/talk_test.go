@@ -29,6 +29,7 @@ import (
 //	@zone yori Asia/Tokyo       has that zone of her own
 //	@power maren                the chat lets her run its rooms, from here on
 //	@operator maren             the chat itself says that she is a teacher
+//	@console maren              she is the only one in a chat with one room, which she runs alone
 //	@name maren Maren of …      what the chat calls her; her name with a capital unless said, and in quotes as Go writes it
 //	@refuse maren               she takes no direct messages from here on; @accept ends it
 //	@apart                      chats show personal answers in a room to the asker alone

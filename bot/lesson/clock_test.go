@@ -1,0 +1,142 @@
+package lesson_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"weftroom/bot"
+	"weftroom/bot/timetable"
+)
+
+// outbox lists the posts that wait.
+func (s *stage) outbox() string {
+	var b strings.Builder
+	for _, row := range s.query(`SELECT due_at, expires_at, kind, chat, room, session, payload FROM outbox WHERE state = 'queued' ORDER BY due_at, room, id`) {
+		fmt.Fprintf(&b, "%s until %s %s to %s", milli(row[0]), milli(row[1]), row[2], placeName(bot.Place{Chat: row[3], Room: row[4]}))
+		if row[5] != "" {
+			b.WriteString(" of " + row[5])
+		}
+		var d timetable.Details
+		_ = json.Unmarshal([]byte(row[6]), &d)
+		if d.Reminder != "" {
+			b.WriteString(" (" + d.Reminder + ")")
+		}
+		b.WriteString("\n")
+	}
+	if b.Len() == 0 {
+		return "nothing waits"
+	}
+	return b.String()
+}
+
+func milli(text string) string {
+	var n int64
+	fmt.Sscan(text, &n)
+	return stamp(time.UnixMilli(n))
+}
+
+func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04Z") }
+
+// placeName is a place as scripts name it; a person alone is her name.
+func placeName(p bot.Place) string {
+	room := p.Room
+	if user, direct := strings.CutPrefix(strings.TrimPrefix(room, "direct:"), "@"); direct || user != room {
+		room = user + "@dm"
+	}
+	if p.Chat != home {
+		return p.Chat + "/" + room
+	}
+	return room
+}
+
+// run lets time pass until an instant: at each one at which a post is due it is
+// sent, and in between all is planned anew, twice a day.
+func (s *stage) run(until time.Time) string {
+	var out strings.Builder
+	for {
+		if err := s.planner.All(s.t.Context()); err != nil {
+			s.t.Fatal(err)
+		}
+		out.WriteString(s.send())
+		now := s.now.Now()
+		if !now.Before(until) {
+			break
+		}
+		next := now.Add(12 * time.Hour)
+		if due := s.query(`SELECT MIN(next_at) FROM outbox WHERE state = 'queued' HAVING COUNT(*) > 0`); len(due) > 0 {
+			var n int64
+			fmt.Sscan(due[0][0], &n)
+			if at := time.UnixMilli(n).UTC(); at.After(now) && at.Before(next) {
+				next = at
+			}
+		}
+		if next.After(until) {
+			next = until
+		}
+		s.now.set(next)
+	}
+	if out.Len() == 0 {
+		return "nothing is posted"
+	}
+	return out.String()
+}
+
+// send runs a Sender until nothing is due any more, and shows what it did.
+func (s *stage) send() string {
+	due := func() bool {
+		n := s.query(`SELECT COUNT(*) FROM outbox WHERE state = 'sending' OR state = 'queued' AND next_at <= $1`, s.now.Now().UnixMilli())
+		return n[0][0] != "0"
+	}
+	if !due() {
+		return ""
+	}
+	ctx, enough := context.WithCancel(s.t.Context())
+	defer enough()
+	var out strings.Builder
+	observe := func(o timetable.Outcome) {
+		out.WriteString(s.outcome(o))
+		if !due() {
+			enough()
+		}
+	}
+	var adapters []bot.Adapter
+	for _, c := range s.chats {
+		adapters = append(adapters, c)
+	}
+	sender := timetable.NewSender(s.box, adapters, s.desk.Render, timetable.Options{
+		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Parallel: 1, Now: s.now.Now, Observe: observe,
+		Refused: s.desk.Refused,
+	})
+	if err := sender.Run(ctx); err != nil {
+		s.t.Fatal(err)
+	}
+	return out.String()
+}
+
+// outcome shows what became of a post.
+func (s *stage) outcome(o timetable.Outcome) string {
+	head := stamp(s.now.Now()) + " "
+	if o.State != timetable.Sent {
+		return fmt.Sprintf("%s%s to %s is %s: %s\n\n", head, o.Post.Kind, placeName(o.Post.To), o.State, o.Reason)
+	}
+	to := o.Post.To
+	if user, direct := strings.CutPrefix(to.Room, "@"); direct {
+		to.Room = "direct:" + user
+	}
+	for _, m := range s.chats[to.Chat].Messages(to) {
+		if m.Key != o.Post.Key {
+			continue
+		}
+		if user, direct := strings.CutPrefix(to.Room, "direct:"); direct {
+			s.seen[seenBy(user, to)] = m.Reply.Buttons
+		}
+		s.files = m.Reply.Files
+		return head + "to " + placeName(to) + ":\n" + indent(shown(m.Reply)) + "\n"
+	}
+	s.t.Fatalf("a post that was sent is nowhere: %+v", o.Post)
+	return ""
+}
