@@ -99,11 +99,11 @@ func (o *Outbox) add(ctx context.Context, now time.Time, p timetable.Post) (isNe
 	if err != nil || n > 0 {
 		return n > 0, err
 	}
-	_, err = o.db.exec(ctx, `UPDATE outbox SET due_at = $1, next_at = $2, expires_at = $3, state = 'queued', last_error = ''
-		WHERE dedupe_key = $4 AND (due_at <> $5 OR expires_at <> $6 OR state = 'cancelled')
+	_, err = o.db.exec(ctx, `UPDATE outbox SET chat = $1, room = $2, due_at = $3, next_at = $4, expires_at = $5, state = 'queued', last_error = ''
+		WHERE dedupe_key = $6 AND (chat <> $7 OR room <> $8 OR due_at <> $9 OR expires_at <> $10 OR state = 'cancelled')
 		AND (state = 'queued' AND attempts = 0 AND last_error = ''
-			OR state = 'cancelled' AND last_error = $7 AND $8 = 1)`,
-		p.Due, next, p.Expires, p.Key, p.Due, p.Expires, timetable.Stale, p.Due.After(now))
+			OR state = 'cancelled' AND last_error = $11 AND $12 = 1)`,
+		p.To.Chat, p.To.Room, p.Due, next, p.Expires, p.Key, p.To.Chat, p.To.Room, p.Due, p.Expires, timetable.Stale, p.Due.After(now))
 	return false, err
 }
 

@@ -281,7 +281,15 @@ func TestAddingAgain(t *testing.T) {
 		if c := take(t, o, turnAt(after(15))); len(c.Posts) != 0 || !c.Next.Equal(after(20)) {
 			t.Fatalf("an untried post does not take the new time: %+v", c)
 		}
+		elsewhere := due(p, 20)
+		elsewhere.To.Room = "b"
+		if n := add(t, o, noon, elsewhere); n != 0 {
+			t.Errorf("%d were new", n)
+		}
 		c := take(t, o, turnAt(after(20)))
+		if len(c.Posts) != 1 || c.Posts[0].To != elsewhere.To {
+			t.Fatalf("an untried post does not go to the new place: %+v", c)
+		}
 		add(t, o, after(20), due(p, 30)) // it is being sent
 		take(t, o, turnAt(after(21), timetable.Mark{Post: c.Posts[0], State: timetable.Queued, Next: after(25), Reason: "x"}))
 		add(t, o, after(22), due(p, 30)) // it was tried
