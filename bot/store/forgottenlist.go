@@ -19,7 +19,8 @@ import (
 // syncList makes the list and the database agree. What only the database knows
 // is added to the list. What only the list knows was forgotten after the state
 // that the database is in, which must then be a copy put back by hand: it is
-// forgotten again.
+// forgotten again, but not from beside the process that has it open, which may
+// be about to do so itself.
 func (db *DB) syncList(ctx context.Context) error {
 	if db.forgotten == "" {
 		return nil
@@ -28,21 +29,27 @@ func (db *DB) syncList(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	err = db.Tx(ctx, func(ctx context.Context) error {
-		known, err := db.remembered(ctx)
-		if err != nil {
+	if !db.beside {
+		if err := db.forgetListed(ctx, list); err != nil {
 			return err
 		}
-		return db.forgetAgain(ctx, missing(list, known))
-	})
-	if err != nil {
-		return err
 	}
 	known, err := db.remembered(ctx)
 	if err != nil {
 		return err
 	}
 	return db.writeList(missing(known, list))
+}
+
+// forgetListed forgets again what only the list knows.
+func (db *DB) forgetListed(ctx context.Context, list map[string]oblivion) error {
+	return db.Tx(ctx, func(ctx context.Context) error {
+		known, err := db.remembered(ctx)
+		if err != nil {
+			return err
+		}
+		return db.forgetAgain(ctx, missing(list, known))
+	})
 }
 
 // missing is what a knows and b does not, oldest first.

@@ -10,3 +10,6 @@ import "os"
 func lockFile(path string) (*os.File, error) {
 	return os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE, 0o600)
 }
+
+// heldLock cannot tell.
+func heldLock(string) (held bool, pid int, err error) { return false, 0, nil }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"strconv"
 	"strings"
@@ -24,9 +25,7 @@ func lockFile(path string) (*os.File, error) {
 	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
 	if errors.Is(err, syscall.EWOULDBLOCK) {
 		defer f.Close()
-		said, _ := io.ReadAll(io.LimitReader(f, 32))
-		pid, _ := strconv.Atoi(strings.TrimSpace(string(said)))
-		return nil, &InUse{Path: path, PID: pid}
+		return nil, &InUse{Path: path, PID: holder(f)}
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("lock %s: %w", f.Name(), err), f.Close())
@@ -36,4 +35,29 @@ func lockFile(path string) (*os.File, error) {
 		fmt.Fprintf(f, "%d\n", os.Getpid())
 	}
 	return f, nil
+}
+
+// heldLock tells whether another process has the lock of the database at path,
+// and which.
+func heldLock(path string) (held bool, pid int, err error) {
+	f, err := os.Open(path + ".lock")
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, 0, nil
+	}
+	if err != nil {
+		return false, 0, err
+	}
+	defer f.Close() // which gives it back
+	err = syscall.Flock(int(f.Fd()), syscall.LOCK_SH|syscall.LOCK_NB)
+	if errors.Is(err, syscall.EWOULDBLOCK) {
+		return true, holder(f), nil
+	}
+	return false, 0, err
+}
+
+// holder is the process that wrote itself into a lock file, 0 for none.
+func holder(f *os.File) int {
+	said, _ := io.ReadAll(io.LimitReader(f, 32))
+	pid, _ := strconv.Atoi(strings.TrimSpace(string(said)))
+	return pid
 }

@@ -25,10 +25,14 @@ func (db *DB) migrate(ctx context.Context) error {
 		return err
 	}
 	if have > newest {
-		return fmt.Errorf("the database has schema %d and this weftroom knows only %d: a newer weftroom has used it", have, newest)
+		return newerSchema(have, newest)
 	}
 	_, err = p.Up(ctx)
 	return err
+}
+
+func newerSchema(have, newest int64) error {
+	return fmt.Errorf("the database has schema %d and this weftroom knows only %d: a newer weftroom has used it", have, newest)
 }
 
 func (db *DB) migrator() (*goose.Provider, error) {

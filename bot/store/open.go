@@ -11,7 +11,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 	"sync"
 	"time"
 
@@ -55,6 +54,7 @@ type DB struct {
 	now       clock
 	log       *slog.Logger
 	lock      *os.File
+	beside    bool       // of a process that has it open; see OpenBeside
 	listing   sync.Mutex // of the file forgotten
 }
 
@@ -72,7 +72,7 @@ const (
 // OpenURL opens PostgreSQL for a URL that begins postgres:// or postgresql://,
 // and otherwise the SQLite file of that path.
 func OpenURL(ctx context.Context, where string, o Options) (*DB, error) {
-	if strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://") {
+	if isURL(where) {
 		return OpenPostgres(ctx, where, o)
 	}
 	return OpenSQLite(ctx, where, o)
@@ -95,6 +95,18 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*DB, error) {
 // OpenPostgres opens the database of a URL, with the schema brought up to date.
 // Several processes may have it open.
 func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
+	db, err := reachPostgres(url, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := db.migrate(ctx); err != nil {
+		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", kind(err)), db.Close())
+	}
+	return db.ready(ctx)
+}
+
+// reachPostgres makes connections when they are needed.
+func reachPostgres(url string, o Options) (*DB, error) {
 	c, err := pgx.ParseConfig(url)
 	if err != nil {
 		return nil, err // pgx leaves the password out
@@ -104,11 +116,7 @@ func OpenPostgres(ctx context.Context, url string, o Options) (*DB, error) {
 	pool := stdlib.OpenDB(*c)
 	pool.SetMaxOpenConns(postgresConns)
 	pool.SetMaxIdleConns(postgresConns)
-	db := &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), log: o.logger(), forgotten: o.Forgotten}
-	if err := db.migrate(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("open PostgreSQL: %w", kind(err)), db.Close())
-	}
-	return db.ready(ctx)
+	return &DB{dialect: PostgreSQL, write: pool, read: pool, now: o.clock(), log: o.logger(), forgotten: o.Forgotten}, nil
 }
 
 // ready makes the list of the forgotten agree with the database.

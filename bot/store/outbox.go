@@ -37,8 +37,8 @@ type identity struct {
 // alone, it takes back what an earlier process left unfinished.
 func NewOutbox(ctx context.Context, db *DB, log *slog.Logger) (*Outbox, error) {
 	o := &Outbox{db: db, log: log, word: newWord(), wakes: map[*func()]bool{}}
-	if db.dialect == PostgreSQL {
-		return o, nil // Listen will find out who it is
+	if db.dialect == PostgreSQL || db.beside {
+		return o, nil // Listen will find out who it is; beside another process nobody listens
 	}
 	o.me = identity{owner: o.word, held: true}
 	return o, o.resetAll(ctx)
