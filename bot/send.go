@@ -64,6 +64,14 @@ type Reconciler interface {
 	Sent(ctx context.Context, to Place, key string) (id string, err error)
 }
 
+// Checker is an Adapter that can try whether the chat would let it in.
+type Checker interface {
+	// Check logs in and out again without taking or sending anything. It may
+	// block on the network. Its error says in words for the operator what is
+	// wrong and what to do, and holds no secret.
+	Check(ctx context.Context) error
+}
+
 // DirectRoom is the Room of a Place that stands for "to this user alone" until
 // the adapter's Direct has turned it into a real one.
 func DirectRoom(a Account) Place { return Place{Chat: a.Chat, Room: "@" + a.User} }

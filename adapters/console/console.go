@@ -43,6 +43,7 @@ type Options struct {
 	Role     bot.Role       // hers
 	Session  string         // sets the ids of this room's requests apart from those of other runs
 	Greeting string         // a command line that a terminal begins with, "" for none
+	Stay     bool           // a pipe's end is not the room's: posts appear until ctx ends
 	History  string         // the file that keeps the lines typed, "" for none
 	Files    string         // the folder for files, made with the first of them
 	Words    Words
@@ -172,6 +173,8 @@ func (r *Room) talk(ctx context.Context, h bot.Handler) error {
 		switch {
 		case ctx.Err() != nil:
 		case errors.Is(err, errCancelled):
+		case errors.Is(err, io.EOF) && r.o.Stay && !r.terminal:
+			<-ctx.Done()
 		case errors.Is(err, io.EOF):
 			return r.say("\n" + r.o.Words.Bye + "\n")
 		case err != nil:

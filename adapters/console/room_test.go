@@ -193,3 +193,29 @@ func TestInputFromAFile(t *testing.T) {
 		t.Error(d)
 	}
 }
+
+// TestStay: when the input of a room that stays is at its end, posts still
+// appear, and only the context ends it.
+func TestStay(t *testing.T) {
+	r, w := pipe(t)
+	o := options(t)
+	heard := newEar(o.Files)
+	o.In, o.Out, o.Stay = r, heard, true
+	room := New(o)
+	ctx, end := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- room.Run(ctx, echo) }()
+	w.Close()
+	for i := range 200 { // by then it has seen the end
+		if _, err := room.Post(ctx, room.Place(), fmt.Sprint("key", i), bot.Reply{Title: fmt.Sprint("It begins ", i)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	end()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+	if got := heard.all(); !strings.Contains(got, "It begins 199") {
+		t.Errorf("what was written: %q", got)
+	}
+}
