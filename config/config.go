@@ -22,8 +22,12 @@ import (
 const DefaultPath = "weftroom.toml"
 
 // EnvPrefix begins the names of the environment variables that override the
-// file: console.history is WEFTROOM_CONSOLE_HISTORY.
+// file: console.history is WEFTROOM_CONSOLE_HISTORY. For a secret the same with
+// FileSuffix names a file that holds nothing else.
 const EnvPrefix = "WEFTROOM_"
+
+// FileSuffix ends the name of a variable that names a secret's file.
+const FileSuffix = "_FILE"
 
 // maxFile is the most bytes that a settings file may hold.
 const maxFile = 1 << 20
@@ -172,12 +176,38 @@ func (c *Config) readEnviron(environ []string) error {
 			variables[name] = value
 		}
 	}
+	if err := readSecrets(variables); err != nil {
+		return err
+	}
 	if err := env.ParseWithOptions(c, env.Options{Prefix: EnvPrefix, Environment: variables}); err != nil {
 		return fmt.Errorf("the environment cannot be read: %s", oneLine(err.Error()))
 	}
 	for _, r := range rules {
 		if value := variables[r.variable()]; value != "" && !r.ok(value) {
 			return fmt.Errorf("%s: %s", r.variable(), r.refusal(value))
+		}
+	}
+	return nil
+}
+
+// readSecrets puts secrets that stand in files of their own among the variables,
+// as container and service managers hand them over.
+func readSecrets(variables map[string]string) error {
+	for _, r := range rules {
+		name := variables[r.variable()+FileSuffix]
+		if !r.secret || name == "" {
+			continue
+		}
+		if variables[r.variable()] != "" {
+			return fmt.Errorf("%s and %s are both there; keep one of them", r.variable(), r.variable()+FileSuffix)
+		}
+		raw, err := readFile(name)
+		if err != nil {
+			return fmt.Errorf("%s: %s", r.variable()+FileSuffix, oneLine(err.Error()))
+		}
+		variables[r.variable()] = strings.TrimSpace(string(raw))
+		if variables[r.variable()] == "" {
+			return fmt.Errorf("%s: the file is empty; it must hold %s", r.variable()+FileSuffix, r.allowed)
 		}
 	}
 	return nil

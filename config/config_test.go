@@ -132,6 +132,42 @@ func TestLoadRefuses(t *testing.T) {
 			want: file + `: state.file cannot be "a\u202eb"; it must be a file name`,
 		},
 		{
+			name: "a URL of another database, which is not shown", environ: []string{"WEFTROOM_STATE_URL=mysql://weftroom:p4ssw0rd@h/d"},
+			want: `WEFTROOM_STATE_URL: state.url cannot be what is said there; it must be a PostgreSQL URL, for example url = "postgres://`,
+		},
+		{
+			name: "the same in the file", file: "state.url = 'mysql://weftroom:p4ssw0rd@h/d'",
+			want: file + `: state.url cannot be what is said there; it must be a PostgreSQL URL`,
+		},
+		{
+			name: "an address that others can reach", file: "serve.listen = '0.0.0.0:9464'",
+			want: file + `: serve.listen cannot be "0.0.0.0:9464"; it must be a loopback address with a port, for example listen = "127.0.0.1:9464" under [serve]`,
+		},
+		{
+			name: "every address", file: "serve.listen = ':9464'",
+			want: file + `: serve.listen cannot be ":9464"`,
+		},
+		{
+			name: "an address in the house", environ: []string{"WEFTROOM_SERVE_LISTEN=192.168.0.7:9464"},
+			want: `WEFTROOM_SERVE_LISTEN: serve.listen cannot be "192.168.0.7:9464"`,
+		},
+		{
+			name: "every address of IPv6", file: "serve.listen = '[::]:9464'",
+			want: file + `: serve.listen cannot be "[::]:9464"`,
+		},
+		{
+			name: "a name, which may come to mean another address", file: "serve.listen = 'localhost:9464'",
+			want: file + `: serve.listen cannot be "localhost:9464"`,
+		},
+		{
+			name: "a secret's file that is not there", environ: []string{"WEFTROOM_STATE_URL_FILE=/nowhere/url"},
+			want: "WEFTROOM_STATE_URL_FILE: the settings cannot be read: open /nowhere/url: no such file or directory",
+		},
+		{
+			name: "a secret twice", environ: []string{"WEFTROOM_STATE_URL_FILE=/nowhere/url", "WEFTROOM_STATE_URL=postgres://h/d"},
+			want: "WEFTROOM_STATE_URL and WEFTROOM_STATE_URL_FILE are both there; keep one of them",
+		},
+		{
 			name: "a wrong variable", environ: []string{"WEFTROOM_UNITS=inch"},
 			want: `WEFTROOM_UNITS: units cannot be "inch"; it must be inches or centimetres`,
 		},
@@ -154,10 +190,45 @@ func TestLoadRefuses(t *testing.T) {
 			if !strings.HasPrefix(got, c.want) {
 				t.Errorf("\n got %s\nwant %s", got, c.want)
 			}
+			if strings.Contains(got, "p4ssw0rd") {
+				t.Errorf("a password is shown: %s", got)
+			}
 			if strings.Contains(got, "\n") {
 				t.Errorf("more than one line: %s", got)
 			}
 		})
+	}
+}
+
+// TestSecretsFile: a secret may stand in a file of its own, and nothing else may.
+func TestSecretsFile(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for name, text := range map[string]string{"url": "postgres://weftroom:p4ssw0rd@h/d\n", "empty": "\n", "other": "mysql://weftroom:p4ssw0rd@h/d\n"} {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c, err := Load("", []string{"WEFTROOM_STATE_URL_FILE=url", "WEFTROOM_UNITS_FILE=url"})
+	if err != nil || c.State.URL != "postgres://weftroom:p4ssw0rd@h/d" || c.Units != "" {
+		t.Errorf("%+v, %v", c, err)
+	}
+	for file, want := range map[string]string{
+		"empty": "WEFTROOM_STATE_URL_FILE: the file is empty; it must hold a PostgreSQL URL",
+		"other": "WEFTROOM_STATE_URL: state.url cannot be what is said there; it must be",
+	} {
+		_, err := Load("", []string{"WEFTROOM_STATE_URL_FILE=" + file})
+		if err == nil || !strings.HasPrefix(err.Error(), want) || strings.Contains(err.Error(), "p4ssw0rd") {
+			t.Errorf("%s: %v, want %s", file, err, want)
+		}
+	}
+}
+
+func TestAllowed(t *testing.T) {
+	if err := Allowed("serve.listen", "[::1]:0"); err != nil {
+		t.Error(err)
+	}
+	if err := Allowed("serve.listen", "0.0.0.0:80"); err == nil || !strings.Contains(err.Error(), "a loopback address") {
+		t.Errorf("an open address: %v", err)
 	}
 }
 

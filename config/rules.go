@@ -1,6 +1,7 @@
 package config
 
 import (
+	"errors"
 	"fmt"
 	"net/netip"
 	"strconv"
@@ -12,60 +13,104 @@ import (
 // rule is what one setting may be. A test holds that every field has one.
 type rule struct {
 	key     string
+	meaning string
 	allowed string
 	example string // as it stands in the file
+	secret  bool   // never shown, and may come from a file of its own
 	of      func(*Config) *string
 	ok      func(string) bool
 }
 
 var rules = []rule{
 	{
-		"console.name", "a name of up to 64 letters", `name = "you" under [console]`,
-		func(c *Config) *string { return &c.Console.Name },
-		func(s string) bool { return s != "" && utf8.RuneCountInString(s) <= 64 && printable(s) },
+		key: "console.name", meaning: "who types at the terminal; what she says is kept under this name",
+		allowed: "a name of up to 64 letters", example: `name = "you" under [console]`,
+		of: func(c *Config) *string { return &c.Console.Name },
+		ok: func(s string) bool { return s != "" && utf8.RuneCountInString(s) <= 64 && printable(s) },
 	},
 	{
-		"console.history", "a file name", `history = "~/.weftroom_history" under [console]`,
-		func(c *Config) *string { return &c.Console.History }, pathOrNone,
+		key: "console.history", meaning: "the file that keeps the lines typed at the terminal",
+		allowed: "a file name", example: `history = "~/.weftroom_history" under [console]`,
+		of: func(c *Config) *string { return &c.Console.History }, ok: pathOrNone,
 	},
 	{
-		"console.files", "a folder name", `files = "out" under [console]`,
-		func(c *Config) *string { return &c.Console.Files },
-		func(s string) bool { return s != "" && pathOrNone(s) },
+		key: "console.files", meaning: "the folder for the files of answers",
+		allowed: "a folder name", example: `files = "out" under [console]`,
+		of: func(c *Config) *string { return &c.Console.Files },
+		ok: func(s string) bool { return s != "" && pathOrNone(s) },
 	},
 	{
-		"state.file", "a file name", `file = "~/.weftroom_state" under [state]`,
-		func(c *Config) *string { return &c.State.File }, pathOrNone,
+		key: "state.file", meaning: "the SQLite file in which the class is kept",
+		allowed: "a file name", example: `file = "~/.weftroom_state" under [state]`,
+		of: func(c *Config) *string { return &c.State.File }, ok: pathOrNone,
 	},
 	{
-		"state.url", "a PostgreSQL URL", `url = "postgres://weftroom@localhost/weftroom" under [state]`,
-		func(c *Config) *string { return &c.State.URL },
-		func(s string) bool {
+		key: "state.url", meaning: "a PostgreSQL database instead of that file",
+		allowed: "a PostgreSQL URL", example: `url = "postgres://weftroom@localhost/weftroom" under [state]`, secret: true,
+		of: func(c *Config) *string { return &c.State.URL },
+		ok: func(s string) bool {
 			return s == "" || pathOrNone(s) && (strings.HasPrefix(s, "postgres://") || strings.HasPrefix(s, "postgresql://"))
 		},
 	},
 	{
-		"state.forgotten", "a file name", `forgotten = "weftroom.forgotten" under [state]`,
-		func(c *Config) *string { return &c.State.Forgotten }, pathOrNone,
+		key: "state.forgotten", meaning: "the list, apart from the database, of who was forgotten (ids, no names), so that a restored backup forgets them again; beside a SQLite file if nothing is said",
+		allowed: "a file name", example: `forgotten = "weftroom.forgotten" under [state]`,
+		of: func(c *Config) *string { return &c.State.Forgotten }, ok: pathOrNone,
 	},
 	{
-		"serve.listen", "a loopback address with a port", `listen = "127.0.0.1:9464" under [serve]`,
-		func(c *Config) *string { return &c.Serve.Listen },
-		func(s string) bool { return s == "" || loopback(s) },
+		key: "serve.listen", meaning: "where serve answers /healthz, /readyz and /metrics; nowhere if nothing is said",
+		allowed: "a loopback address with a port", example: `listen = "127.0.0.1:9464" under [serve]`,
+		of: func(c *Config) *string { return &c.Serve.Listen },
+		ok: func(s string) bool { return s == "" || loopback(s) },
 	},
 	{
-		"units", "inches or centimetres", `units = "centimetres" above the first [group]`,
-		func(c *Config) *string { return &c.Units },
-		func(s string) bool { return s == "" || s == "inches" || s == "centimetres" },
+		key: "units", meaning: "the units to answer in first, for who has not said hers",
+		allowed: "inches or centimetres", example: `units = "centimetres" above the first [group]`,
+		of: func(c *Config) *string { return &c.Units },
+		ok: func(s string) bool { return s == "" || s == "inches" || s == "centimetres" },
 	},
 	{
-		"log.level", "debug, info, warn or error", `level = "info" under [log]`,
-		func(c *Config) *string { return &c.Log.Level },
-		func(s string) bool { return s == "debug" || s == "info" || s == "warn" || s == "error" },
+		key: "log.level", meaning: "how much is logged",
+		allowed: "debug, info, warn or error", example: `level = "info" under [log]`,
+		of: func(c *Config) *string { return &c.Log.Level },
+		ok: func(s string) bool { return s == "debug" || s == "info" || s == "warn" || s == "error" },
 	},
 }
 
+// Setting is one of the settings, for those who document them.
+type Setting struct {
+	Key      string // "state.file": file under [state]
+	Variable string // of the environment, which wins over the file
+	Secret   bool   // Variable + "_FILE" may name a file that holds it
+	Meaning  string
+	Allowed  string
+	Default  string // "" for none
+}
+
+// Settings are all settings, in the order of Config.
+func Settings() []Setting {
+	var all []Setting
+	for _, r := range rules {
+		all = append(all, Setting{r.key, r.variable(), r.secret, r.meaning, r.allowed, *r.of(Default())})
+	}
+	return all
+}
+
+// Allowed tells, as an error, why a setting cannot have a value that was said
+// elsewhere than in the file and the environment, as a flag; nil when it can.
+func Allowed(key, value string) error {
+	for _, r := range rules {
+		if r.key == key && !r.ok(value) {
+			return errors.New(r.refusal(value))
+		}
+	}
+	return nil
+}
+
 func (r rule) refusal(value string) string {
+	if r.secret {
+		return fmt.Sprintf("%s cannot be what is said there; it must be %s, for example %s", r.key, r.allowed, r.example)
+	}
 	return fmt.Sprintf("%s cannot be %s; it must be %s, for example %s", r.key, quoted(value), r.allowed, r.example)
 }
 
