@@ -11,17 +11,23 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"time"
 
+	"weftroom/adapters/console"
 	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/bot/lesson"
 	"weftroom/bot/store"
 	"weftroom/calc"
+	"weftroom/config"
 )
 
 type askCmd struct {
 	JSON  bool     `name:"json" help:"Print one JSON object instead of text."`
 	Files string   `placeholder:"DIR" type:"path" help:"Write the answer's files into this folder."`
-	State string   `placeholder:"FILE" type:"path" help:"Remember what is said in this file; without it nothing is remembered."`
+	State string   `placeholder:"FILE" help:"Keep the class in this database: a file, or a postgres:// URL; without it nothing is kept."`
 	Line  []string `arg:"" passthrough:"" name:"COMMAND LINE" help:"The command line, or - to read it from standard input."`
 }
 
@@ -56,16 +62,12 @@ func (a *askCmd) Run(std *streams) error {
 	if err != nil {
 		return a.fail(std.out, err)
 	}
-	state := store.NewMemory()
-	if a.State != "" {
-		if state, err = store.Open(a.State); err != nil {
-			return a.fail(std.out, err)
-		}
+	h, done, err := a.handler(newLog(std.err, slog.LevelInfo))
+	if err != nil {
+		return a.fail(std.out, err)
 	}
-	log := slog.New(slog.NewTextHandler(std.err, nil))
-	d := newDispatcher(state, log)
-	here := bot.Account{Chat: "ask", User: "you"}
-	r := d.Handle(context.Background(), bot.Request{ID: "ask", From: here, In: bot.Place{Chat: "ask"}, Direct: true, Role: bot.Teacher, Line: line})
+	defer done()
+	r := h.Handle(context.Background(), asked(line))
 	if err := a.writeFiles(r.Files); err != nil {
 		return a.fail(std.out, err)
 	}
@@ -80,6 +82,59 @@ func (a *askCmd) Run(std *streams) error {
 		return exit(exitFault)
 	}
 	return exit(exitAsker)
+}
+
+// asked is a line as a Request of the operator, who is who chat would have her
+// be: the teacher of whatever room it is in.
+func asked(line string) bot.Request {
+	room := console.New(console.Options{User: config.Default().Console.Name})
+	return bot.Request{
+		ID: "ask-" + session(), From: room.User(), In: room.Place(), Direct: true, Role: bot.Teacher, Power: true,
+		At: time.Now(), Name: room.User().User, Line: line,
+	}
+}
+
+// handler answers the line: from a database, or without one.
+func (a *askCmd) handler(log *slog.Logger) (h bot.Handler, done func(), err error) {
+	if a.State == "" {
+		return bare(log), func() {}, nil
+	}
+	house, err := openHouse(context.Background(), expanded(a.State), store.Options{}, log, nil)
+	if err != nil {
+		return nil, nil, explained(err)
+	}
+	return house.dispatcher, house.close, nil
+}
+
+// withoutState are the commands that need nothing kept.
+var withoutState = []string{"loom", "row", "fit", "warp", "sett", "yardage", "word", "help"}
+
+const keyNeedsState calc.Key = "ask.needs_state" // no arguments
+
+// bare answers what can be answered without a database, and opens none. What
+// needs one says so.
+func bare(log *slog.Logger) bot.Handler {
+	m := store.NewMemory()
+	commands := lesson.Commands(&lesson.Desk{Store: class.Bare{Looms: m}, Now: time.Now})
+	for _, c := range commands {
+		if !slices.Contains(withoutState, c.Name) {
+			needState(c)
+		}
+	}
+	texts := lesson.English()
+	texts[keyNeedsState] = "A class is kept in a database, and ask opens none until you name it before the command"
+	return bot.NewDispatcher(commands, m, texts, log)
+}
+
+func needState(c *bot.Command) {
+	for _, sub := range c.Subs {
+		needState(sub)
+	}
+	if c.Run != nil {
+		c.Run = func(context.Context, *bot.Call) (bot.Reply, error) {
+			return bot.Reply{}, &calc.Fault{Code: bot.MissingArgument, Key: keyNeedsState, Example: "--state class.db"}
+		}
+	}
 }
 
 // fail is err, which main reports; a script gets its object all the same.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"os"
 	"os/signal"
@@ -18,7 +19,6 @@ import (
 	"weftroom/adapters/console"
 	"weftroom/bot"
 	"weftroom/bot/lesson"
-	"weftroom/bot/store"
 	"weftroom/calc"
 	"weftroom/calc/measure"
 	"weftroom/config"
@@ -26,7 +26,7 @@ import (
 
 type chatCmd struct {
 	Config string `placeholder:"FILE" type:"path" help:"Read the settings from this file (weftroom.toml when there is one)."`
-	State  string `placeholder:"FILE" type:"path" help:"Remember what is said in this file; without it only until the end."`
+	State  string `placeholder:"FILE" help:"Keep the class in this database: a file, or a postgres:// URL; without it only until the end."`
 	Files  string `placeholder:"DIR" type:"path" help:"Write the files of answers into this folder (out)."`
 }
 
@@ -39,49 +39,47 @@ func (c *chatCmd) Run(std *streams) error {
 		fmt.Fprintf(std.err, "weftroom: %v\n", err)
 		return exit(exitAsker)
 	}
+	in, ok := std.in.(*os.File)
+	if !ok {
+		return errors.New("chat needs a terminal, a pipe or a file as standard input")
+	}
 	where, remove, err := keptIn(c.State, cmp.Or(settings.State.URL, settings.State.File))
 	if err != nil {
 		return err
 	}
 	defer remove()
-	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: max(settings.Log.Slog(), slog.LevelWarn)}))
+	log := newLog(std.err, max(settings.Log.Slog(), slog.LevelWarn))
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop) // a second signal ends the process as it stands
-	units := unitsNamed(settings.Units)
-	h, err := openHouse(ctx, where, forgottenIn(settings), log, func(p bot.People) bot.People { return usually{p, units} })
+	h, err := openHouse(ctx, where, forgottenIn(settings), log, usual(settings))
 	if err != nil {
-		return err
+		return explained(err)
 	}
 	defer h.close()
-	room, err := consoleOf(settings, std, h, c.Files)
-	if err != nil {
-		return err
-	}
-	return h.run(ctx, []bot.Adapter{room})
+	return h.run(ctx, []bot.Adapter{consoleOf(settings, in, std.out, h, c.Files, false)})
 }
 
-func forgottenIn(c *config.Config) store.Options {
-	return store.Options{Forgotten: expanded(c.State.Forgotten)}
-}
-
-// consoleOf is the room in the terminal.
-func consoleOf(settings *config.Config, std *streams, h *house, files string) (*console.Room, error) {
-	in, ok := std.in.(*os.File)
-	if !ok {
-		return nil, errors.New("chat needs a terminal, a pipe or a file as standard input")
-	}
+// consoleOf is the room in the terminal, or in a pipe, which may stay when the
+// pipe is at its end.
+func consoleOf(settings *config.Config, in *os.File, out io.Writer, h *house, files string, stay bool) *console.Room {
 	return console.New(console.Options{
-		In: in, Out: std.out,
+		In: in, Out: out,
 		Commands: h.dispatcher.Commands(),
 		User:     settings.Console.Name, Role: bot.Teacher,
-		Session:  strconv.FormatInt(time.Now().UnixNano(), 36),
+		Session:  session(),
 		Greeting: "hello",
+		Stay:     stay,
 		History:  expanded(settings.Console.History),
 		Files:    cmp.Or(files, expanded(settings.Console.Files)),
 		Words:    consoleWords(lesson.English()),
 		Log:      h.log,
-	}), nil
+	})
+}
+
+// session sets the requests of this process apart from those of any other.
+func session() string {
+	return strconv.FormatInt(time.Now().UnixNano(), 36) + "-" + strconv.Itoa(os.Getpid())
 }
 
 // expanded replaces ~ at the beginning of a path, and keeps "" for none.
@@ -90,6 +88,12 @@ func expanded(path string) string {
 		return ""
 	}
 	return kong.ExpandPath(path)
+}
+
+// usual has people answered in the units of the settings.
+func usual(c *config.Config) func(bot.People) bot.People {
+	units := unitsNamed(c.Units)
+	return func(p bot.People) bot.People { return usually{p, units} }
 }
 
 // usually gives people who have not said their units those of the settings.

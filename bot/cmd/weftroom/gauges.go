@@ -2,16 +2,11 @@ package main
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
-	"net"
-	"net/http"
-	"sync/atomic"
+	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
-	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"weftroom/bot"
 	"weftroom/bot/timetable"
@@ -26,13 +21,16 @@ type gauges struct {
 	ignored  prometheus.Counter
 	posts    *prometheus.CounterVec
 	late     prometheus.Histogram
-	held     *prometheus.GaugeVec
-	holding  atomic.Int64 // chats that this process holds
+	lease    *prometheus.GaugeVec
+	panics   *prometheus.CounterVec
+
+	mu      sync.Mutex
+	holding map[string]bool // the chats that this process may post to
 }
 
 func newGauges() *gauges {
 	g := &gauges{
-		registry: prometheus.NewRegistry(),
+		registry: prometheus.NewRegistry(), holding: map[string]bool{},
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "weftroom_requests_total", Help: "Requests answered, by chat, command and outcome."},
 			[]string{"chat", "command", "outcome"}),
 		took: prometheus.NewHistogramVec(prometheus.HistogramOpts{Name: "weftroom_request_seconds", Help: "Time from request to answer.",
@@ -42,9 +40,10 @@ func newGauges() *gauges {
 			[]string{"kind", "state"}),
 		late: prometheus.NewHistogram(prometheus.HistogramOpts{Name: "weftroom_post_late_seconds", Help: "How long after it was due a post was sent.",
 			Buckets: prometheus.ExponentialBuckets(0.01, 4, 9)}),
-		held: prometheus.NewGaugeVec(prometheus.GaugeOpts{Name: "weftroom_chat_held", Help: "1 while this process may post to the chat."}, []string{"chat"}),
+		lease:  prometheus.NewGaugeVec(prometheus.GaugeOpts{Name: "weftroom_chat_lease", Help: "1 while this process may post to the chat."}, []string{"chat"}),
+		panics: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "weftroom_panics_total", Help: "Parts of the program that panicked and were begun anew."}, []string{"part"}),
 	}
-	g.registry.MustRegister(g.requests, g.took, g.ignored, g.posts, g.late, g.held, collectors.NewGoCollector(),
+	g.registry.MustRegister(g.requests, g.took, g.ignored, g.posts, g.late, g.lease, g.panics, collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return g
 }
@@ -62,69 +61,53 @@ func (g *gauges) sent(o timetable.Outcome) {
 }
 
 func (g *gauges) holds(chat string, held bool) {
-	if held {
-		g.held.WithLabelValues(chat).Set(1)
-		g.holding.Add(1)
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	value := 0.0
+	if delete(g.holding, chat); held {
+		g.holding[chat], value = true, 1
+	}
+	g.lease.WithLabelValues(chat).Set(value)
+}
+
+func (g *gauges) chats() int {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return len(g.holding)
+}
+
+// watch adds what is read from the database at each look.
+func (g *gauges) watch(h *house) { g.registry.MustRegister(shelf{h}) }
+
+// shelf is what the database tells of itself.
+type shelf struct{ h *house }
+
+var (
+	answersDesc = prometheus.NewDesc("weftroom_database_answers", "1 while the database answers within two seconds.", nil, nil)
+	heldDesc    = prometheus.NewDesc("weftroom_held", "1 while nothing is posted, for a backup was restored and not resumed.", nil, nil)
+	waitingDesc = prometheus.NewDesc("weftroom_posts_waiting", "Posts that are planned or being sent.", nil, nil)
+	deadDesc    = prometheus.NewDesc("weftroom_posts_dead", "Posts that were given up and wait for someone to look; 500 means 500 or more.", nil, nil)
+)
+
+// Describe implements prometheus.Collector.
+func (shelf) Describe(to chan<- *prometheus.Desc) {
+	for _, d := range []*prometheus.Desc{answersDesc, heldDesc, waitingDesc, deadDesc} {
+		to <- d
+	}
+}
+
+// Collect implements prometheus.Collector.
+func (s shelf) Collect(to chan<- prometheus.Metric) {
+	set := func(d *prometheus.Desc, value float64) {
+		to <- prometheus.MustNewConstMetric(d, prometheus.GaugeValue, value)
+	}
+	state := s.h.health(context.Background())
+	if state.Database != databaseGood {
+		set(answersDesc, 0)
 		return
 	}
-	g.held.WithLabelValues(chat).Set(0)
-	g.holding.Add(-1)
-}
-
-// health is what /healthz and /readyz say.
-type health struct {
-	Database string `json:"database"` // ok, or what is wrong
-	Held     bool   `json:"held"`     // restored and not yet resumed: nothing is posted
-	Chats    int64  `json:"chats"`    // that this process may post to
-	Waiting  int    `json:"posts_waiting"`
-}
-
-// serveHTTP answers the operator on a loopback address until ctx ends.
-func (h *house) serveHTTP(ctx context.Context, listen string) error {
-	mux := http.NewServeMux()
-	mux.Handle("GET /metrics", promhttp.HandlerFor(h.gauges.registry, promhttp.HandlerOpts{}))
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) { w.Write([]byte("ok\n")) })
-	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, r *http.Request) {
-		state := h.health(r.Context())
-		w.Header().Set("Content-Type", "application/json")
-		if state.Database != "ok" {
-			w.WriteHeader(http.StatusServiceUnavailable)
-		}
-		_ = json.NewEncoder(w).Encode(state) // the reader has gone
-	})
-	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", listen)
-	if err != nil {
-		return err
-	}
-	h.log.Info("watch at", "address", l.Addr().String())
-	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
-	ended := make(chan error, 1)
-	go func() { ended <- server.Serve(l) }()
-	select {
-	case err = <-ended:
-	case <-ctx.Done():
-		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
-		defer cancel()
-		err = errors.Join(server.Shutdown(grace), <-ended)
-	}
-	if errors.Is(err, http.ErrServerClosed) {
-		return nil
-	}
-	return err
-}
-
-func (h *house) health(ctx context.Context) health {
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
-	defer cancel()
-	state := health{Database: "ok", Chats: h.gauges.holding.Load()}
-	since, err := h.db.HeldSince(ctx)
-	if err == nil {
-		state.Held = !since.IsZero()
-		state.Waiting, err = h.box.Waiting(ctx)
-	}
-	if err != nil {
-		h.log.Error("not ready", "err", err)
-		state.Database = "does not answer"
-	}
-	return state
+	set(answersDesc, 1)
+	set(heldDesc, map[bool]float64{true: 1}[state.Held])
+	set(waitingDesc, float64(state.Waiting))
+	set(deadDesc, float64(state.Dead))
 }

@@ -5,12 +5,16 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"io/fs"
 	"log/slog"
+	"net"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
-	"time"
 
+	"github.com/mattn/go-isatty"
 	"golang.org/x/sync/errgroup"
 
 	"weftroom/bot"
@@ -31,16 +35,47 @@ func (s settingsOf) load(std *streams) (*config.Config, *slog.Logger, error) {
 		fmt.Fprintf(std.err, "weftroom: %v\n", err)
 		return nil, nil, exit(exitAsker)
 	}
-	return c, slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: c.Log.Slog()})), nil
+	return c, newLog(std.err, c.Log.Slog()), nil
 }
+
+var errNowhere = errors.New(`nothing says where the class is kept; set file = "weftroom.db" under [state], or say --state weftroom.db`)
 
 // where is the database; an operator's command must be told.
 func (s settingsOf) where(c *config.Config) (string, error) {
-	if w := cmp.Or(s.State, c.State.URL, expanded(c.State.File)); w != "" {
+	if w := cmp.Or(expanded(s.State), c.State.URL, expanded(c.State.File)); w != "" {
 		return w, nil
 	}
-	return "", errors.New(`nothing says where the class is kept; set file = "weftroom.db" under [state], or say --state weftroom.db`)
+	return "", errNowhere
 }
+
+// loadWhere is load and where.
+func (s settingsOf) loadWhere(std *streams) (*config.Config, *slog.Logger, string, error) {
+	c, log, err := s.load(std)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	where, err := s.where(c)
+	return c, log, where, err
+}
+
+func forgottenIn(c *config.Config) store.Options {
+	return store.Options{Forgotten: expanded(c.State.Forgotten)}
+}
+
+// explained is an error of the database in one line, with what to do about it.
+func explained(err error) error {
+	if err == nil {
+		return nil
+	}
+	text := said(err)
+	if advice := store.Advice(err); advice != "" {
+		text += "; " + advice
+	}
+	return errors.New(text)
+}
+
+// said is an error's text in one line.
+func said(err error) string { return strings.Join(strings.Fields(err.Error()), " ") }
 
 type serveCmd struct {
 	settingsOf
@@ -50,172 +85,111 @@ type serveCmd struct {
 // Run serves the chats of the settings until it is asked to end. A second
 // signal ends it at once.
 func (s *serveCmd) Run(std *streams) error {
-	c, log, err := s.load(std)
-	if err != nil {
-		return err
-	}
-	where, err := s.where(c)
+	c, log, where, err := s.loadWhere(std)
 	if err != nil {
 		return err
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	context.AfterFunc(ctx, stop)
-	h, err := openHouse(ctx, where, forgottenIn(c), log, nil)
+	context.AfterFunc(ctx, func() {
+		stop()
+		log.Info("ending; a second signal ends at once")
+	})
+	l, err := listen(ctx, cmp.Or(s.Listen, c.Serve.Listen))
 	if err != nil {
 		return err
+	}
+	if l != nil {
+		defer l.Close() // again, when all went well
+	}
+	h, err := openHouse(ctx, where, forgottenIn(c), log, usual(c))
+	if err != nil {
+		return explained(err)
 	}
 	defer h.close()
-	if since, err := h.db.HeldSince(ctx); err != nil {
-		return err
-	} else if !since.IsZero() {
-		log.Warn("held: restored and not resumed, so nothing is posted; weftroom resume ends that", "since", since)
+	var chats []bot.Adapter
+	if room := roomOf(c, std, h); room != nil {
+		chats = append(chats, room)
 	}
-	room, err := consoleOf(c, std, h, "")
-	if err != nil {
-		return err
-	}
+	log.Info("serving", "pid", os.Getpid(), "chats", len(chats))
+	err = h.serve(ctx, chats, l)
+	log.Info("ended")
+	return err
+}
+
+// serve owns one group: the HTTP server, which ends last so that the end can be
+// watched, and once nothing is held any more everything that run owns.
+func (h *house) serve(ctx context.Context, chats []bot.Adapter, l net.Listener) error {
 	g, ctx := errgroup.WithContext(ctx)
-	ctx, end := context.WithCancel(ctx)
+	watched, unwatch := context.WithCancel(context.WithoutCancel(ctx))
+	defer unwatch()
 	g.Go(func() error {
-		defer end()
-		return h.run(ctx, []bot.Adapter{room})
+		defer unwatch()
+		if err := h.resumed(ctx); err != nil || ctx.Err() != nil {
+			return err
+		}
+		return h.run(ctx, chats)
 	})
-	if listen := cmp.Or(s.Listen, c.Serve.Listen); listen != "" {
-		g.Go(func() error { return h.serveHTTP(ctx, listen) })
+	if l != nil {
+		g.Go(func() error {
+			_, err := h.try(watched, "http", func(ctx context.Context) error { return h.serveHTTP(ctx, l) })
+			return err
+		})
 	}
 	return g.Wait()
 }
 
-func (h *house) close() {
-	if err := h.db.Close(); err != nil {
-		h.log.Error("closing the database", "err", err)
+// listen opens an address that the settings would allow as well; nil for "".
+func listen(ctx context.Context, address string) (net.Listener, error) {
+	if address == "" {
+		return nil, nil
 	}
+	if err := config.Allowed("serve.listen", address); err != nil {
+		return nil, err
+	}
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", address)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return nil, fmt.Errorf("serve.listen: another program answers at %s; choose another port", address)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("serve.listen: %s", said(err))
+	}
+	return l, nil
 }
 
-type checkCmd struct{ settingsOf }
-
-// Run says in words whether serve would start.
-func (s *checkCmd) Run(std *streams) error {
-	c, log, err := s.load(std)
-	if err != nil {
-		return err
+// roomOf is the room in the terminal or in a pipe, nil when nobody is there, as
+// under a service manager.
+func roomOf(c *config.Config, std *streams, h *house) bot.Adapter {
+	f, who := earOf(std.in)
+	if who == nobody {
+		h.log.Info("standard input is neither a terminal nor a pipe, so there is no room in it")
+		return nil
 	}
-	fmt.Fprintln(std.out, "settings: good")
-	where, err := s.where(c)
-	if err != nil {
-		return err
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
-	defer cancel()
-	h, err := openHouse(ctx, where, forgottenIn(c), log, nil)
-	if inUse, ok := errors.AsType[*store.InUse](err); ok {
-		fmt.Fprintf(std.out, "database: in use (%v); stop that process to check further\n", inUse)
-		return exit(exitFault)
-	}
-	if err != nil {
-		fmt.Fprintf(std.out, "database: cannot be opened: %v\n", err)
-		return exit(exitFault)
-	}
-	defer h.close()
-	state := h.health(ctx)
-	fmt.Fprintf(std.out, "database: %s, %d posts waiting\n", state.Database, state.Waiting)
-	if state.Held {
-		fmt.Fprintln(std.out, "held: restored from a backup and not resumed, so nothing is posted; weftroom resume ends that")
-	}
-	return s.dead(ctx, std, h)
+	return consoleOf(c, f, std.out, h, "", who == pipe)
 }
 
-// dead lists the posts that were given up.
-func (s *checkCmd) dead(ctx context.Context, std *streams, h *house) error {
-	posts, err := h.box.DeadOf(ctx, "")
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(std.out, "posts given up: %d\n", len(posts))
-	for _, p := range posts {
-		fmt.Fprintf(std.out, "  %d: %s, due %s, %s\n", p.ID, p.Kind, p.Due.Format(time.RFC3339), p.Reason)
-	}
-	return nil
-}
+// ear is who may write on standard input.
+type ear int
 
-type backupCmd struct {
-	settingsOf
-	To string `arg:"" type:"path" help:"The file to write; it must not exist yet."`
-}
+const (
+	nobody ear = iota // it is closed, or /dev/null
+	pipe              // a program, or a file; posts appear after its end as well
+	person            // who leaves, ends the program
+)
 
-// Run writes a consistent copy while others go on.
-func (s *backupCmd) Run(std *streams) error {
-	c, _, err := s.load(std)
-	if err != nil {
-		return err
+func earOf(in io.Reader) (*os.File, ear) {
+	f, ok := in.(*os.File)
+	if !ok {
+		return nil, nobody
 	}
-	where, err := s.where(c)
-	if err != nil {
-		return err
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, nobody
+	case isatty.IsTerminal(f.Fd()):
+		return f, person
+	case info.Mode()&fs.ModeCharDevice != 0, info.IsDir():
+		return nil, nobody
 	}
-	ctx := context.Background()
-	db, err := store.OpenURL(ctx, where, forgottenIn(c))
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(db.Backup(ctx, s.To), db.Close()); err != nil {
-		return err
-	}
-	fmt.Fprintf(std.out, "written and checked: %s\n", s.To)
-	return nil
-}
-
-type restoreCmd struct {
-	settingsOf
-	From string `arg:"" type:"existingfile" help:"A file that backup wrote."`
-	Sure bool   `required:"" help:"Everything now in the database is replaced; say that you are sure."`
-}
-
-// Run replaces everything by a backup; the house is held until resume.
-func (s *restoreCmd) Run(std *streams) error {
-	c, _, err := s.load(std)
-	if err != nil {
-		return err
-	}
-	where, err := s.where(c)
-	if err != nil {
-		return err
-	}
-	ctx := context.Background()
-	db, err := store.OpenURL(ctx, where, forgottenIn(c))
-	if err != nil {
-		return err
-	}
-	r, err := db.Restore(ctx, s.From)
-	if err := errors.Join(err, db.Close()); err != nil {
-		return err
-	}
-	fmt.Fprintf(std.out, "restored the backup of %s: %d people forgotten since were forgotten again, %d past posts cancelled.\n"+
-		"It is held: nothing is posted until you say: weftroom resume\n", r.Backup.Format(time.RFC3339), r.Forgotten, r.Cancelled)
-	return nil
-}
-
-type resumeCmd struct{ settingsOf }
-
-// Run ends the hold that restore began.
-func (s *resumeCmd) Run(std *streams) error {
-	c, _, err := s.load(std)
-	if err != nil {
-		return err
-	}
-	where, err := s.where(c)
-	if err != nil {
-		return err
-	}
-	ctx := context.Background()
-	db, err := store.OpenURL(ctx, where, forgottenIn(c))
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(db.Resume(ctx), db.Close()); err != nil {
-		return err
-	}
-	fmt.Fprintln(std.out, "resumed: posts go out again")
-	return nil
+	return f, pipe
 }

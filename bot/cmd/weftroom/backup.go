@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"weftroom/bot/store"
+)
+
+type backupCmd struct {
+	settingsOf
+	To string `arg:"" type:"path" help:"The file to write; it must not exist yet."`
+}
+
+// Run writes a consistent copy, also while serve runs.
+func (s *backupCmd) Run(std *streams) error {
+	c, log, where, err := s.loadWhere(std)
+	if err != nil {
+		return err
+	}
+	ctx := context.Background()
+	o := forgottenIn(c)
+	o.Log = log
+	db, err := store.OpenBeside(ctx, where, o)
+	if err != nil {
+		return explained(err)
+	}
+	if err := errors.Join(db.Backup(ctx, s.To), db.Close()); err != nil {
+		return explained(err)
+	}
+	fmt.Fprintf(std.out, "written and checked: %s\n", s.To)
+	return nil
+}
+
+type restoreCmd struct {
+	settingsOf
+	From      string   `arg:"" type:"existingfile" help:"A file that backup wrote."`
+	Forgotten []string `placeholder:"FILE" type:"existingfile" help:"A further list of who was forgotten, such as that of the machine which wrote the backup."`
+	Sure      bool     `required:"" help:"Everything now in the database is replaced; say that you are sure."`
+}
+
+// Run replaces everything by a backup; the house is held until resume.
+func (s *restoreCmd) Run(std *streams) error {
+	c, log, where, err := s.loadWhere(std)
+	if err != nil {
+		return err
+	}
+	ctx := context.Background()
+	o := forgottenIn(c)
+	o.Log = log
+	db, err := store.OpenURL(ctx, where, o)
+	if err != nil {
+		return explained(err)
+	}
+	r, err := s.restore(ctx, db)
+	if err := errors.Join(err, db.Close()); err != nil {
+		return explained(err)
+	}
+	fmt.Fprintf(std.out, "restored the backup of %s\n"+
+		"forgotten again, for they were deleted since: %d\n"+
+		"past posts cancelled: %d\n"+
+		"held: nothing is posted and no chat is joined until you say weftroom resume\n", r.Backup.Format(time.RFC3339), r.Forgotten, r.Cancelled)
+	return nil
+}
+
+func (s *restoreCmd) restore(ctx context.Context, db *store.DB) (store.Restored, error) {
+	// On SQLite the lock has seen to it.
+	if db.Dialect() == store.PostgreSQL {
+		running, _, err := db.Running(ctx)
+		if err != nil {
+			return store.Restored{}, err
+		}
+		if running {
+			return store.Restored{}, errors.New("a weftroom works with this database; stop it first")
+		}
+	}
+	return db.Restore(ctx, s.From, s.Forgotten...)
+}
+
+type resumeCmd struct{ settingsOf }
+
+// Run ends the hold that restore began, also while serve waits for that.
+func (s *resumeCmd) Run(std *streams) error {
+	c, log, where, err := s.loadWhere(std)
+	if err != nil {
+		return err
+	}
+	ctx := context.Background()
+	o := forgottenIn(c)
+	o.Log = log
+	db, err := store.OpenBeside(ctx, where, o)
+	if err != nil {
+		return explained(err)
+	}
+	since, err := db.HeldSince(ctx)
+	if err == nil {
+		err = db.Resume(ctx)
+	}
+	if err := errors.Join(err, db.Close()); err != nil {
+		return explained(err)
+	}
+	if since.IsZero() {
+		fmt.Fprintln(std.out, "nothing was held")
+		return nil
+	}
+	fmt.Fprintln(std.out, "resumed: posts go out again")
+	return nil
+}
