@@ -1,10 +1,12 @@
 package lesson_test
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"log/slog"
+	"slices"
 	"strings"
 	"time"
 
@@ -96,9 +98,9 @@ func (s *stage) send() string {
 	}
 	ctx, enough := context.WithCancel(s.t.Context())
 	defer enough()
-	var out strings.Builder
+	var outcomes []timetable.Outcome
 	observe := func(o timetable.Outcome) {
-		out.WriteString(s.outcome(o))
+		outcomes = append(outcomes, o)
 		if !due() {
 			enough()
 		}
@@ -113,6 +115,14 @@ func (s *stage) send() string {
 	})
 	if err := sender.Run(ctx); err != nil {
 		s.t.Fatal(err)
+	}
+	// Between rooms there is no order but that in which posts were due.
+	slices.SortStableFunc(outcomes, func(a, b timetable.Outcome) int {
+		return cmp.Or(a.Post.Due.Compare(b.Post.Due), cmp.Compare(a.Post.ID, b.Post.ID))
+	})
+	var out strings.Builder
+	for _, o := range outcomes {
+		out.WriteString(s.outcome(o))
 	}
 	return out.String()
 }
