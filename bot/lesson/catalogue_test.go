@@ -31,6 +31,8 @@ var composed = map[string][]string{
 	"loom.units.":     {"inches", "centimetres"},
 	"loom.from.":      {"right", "left"}, // buttons, as "loom." + question + "." + answer
 	"sett.weave.":     {"plain", "twill", "lace"},
+	"report.state.":   {"planned", "held", "cancelled"},
+	"roster.":         {"coming", "away"},
 }
 
 // TestNothingIsLeftUnsaid: each sentence that any package can ask for is in the
@@ -59,6 +61,38 @@ func TestNothingIsSaidInVain(t *testing.T) {
 		if !used[key] && !used[whole] {
 			t.Errorf("%s is never said", key)
 		}
+	}
+}
+
+// TestNoSentenceIsWrittenTwice: of two parts of the catalogue the second would
+// change what the first says.
+func TestNoSentenceIsWrittenTwice(t *testing.T) {
+	files, err := filepath.Glob("english*.go")
+	if err != nil || len(files) < 5 {
+		t.Fatalf("%d files, %v", len(files), err)
+	}
+	written := map[string]string{}
+	for _, name := range files {
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			pair, ok := n.(*ast.KeyValueExpr)
+			if !ok {
+				return true
+			}
+			if key, ok := pair.Key.(*ast.BasicLit); ok {
+				if other, twice := written[key.Value]; twice {
+					t.Errorf("%s is in %s and in %s", key.Value, other, name)
+				}
+				written[key.Value] = name
+			}
+			return true
+		})
+	}
+	if len(written) < 300 {
+		t.Errorf("only %d sentences found", len(written))
 	}
 }
 

@@ -11,7 +11,7 @@ var englishOverview = bot.Texts{
 	"cmd.report":     "sessions, hours and attendance, as a table and a file",
 	"cmd.say":        "post to the class, now or again and again",
 
-	"arg.long":               "finished length that each weaves",
+	"arg.kit.long":           "finished length that each weaves",
 	"arg.margin":             "to spare, before skeins are rounded up",
 	"arg.kit.yarn":           "the yarn; the course yarn unless you say",
 	"arg.kit.waste":          "loom waste; what is usual for each kind of loom unless you say",
