@@ -68,7 +68,7 @@ func adviceConnecting(err error) string {
 func adviceSQLite(code int) string {
 	switch code & 0xff {
 	case sqlite3.SQLITE_NOTADB:
-		return "the file is something else and is left as it is: name another"
+		return notThis
 	case sqlite3.SQLITE_CORRUPT:
 		return "the file is damaged: keep a copy of it and put back a backup, see restore"
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN:
@@ -82,12 +82,15 @@ func adviceSQLite(code int) string {
 }
 
 const (
+	notThis  = "the file is something else: name another"
 	notOwned = "the file, what lies beside it under the same name, and their folder must belong to the user who runs weftroom"
 	makeRoom = "make room on the disk"
 )
 
 func adviceFile(err error) string {
 	switch {
+	case errors.Is(err, errNoDatabase):
+		return notThis
 	case errors.Is(err, ErrNotOurs):
 		return "name the database that serve uses; serve makes the tables in an empty one"
 	case errors.Is(err, fs.ErrNotExist):

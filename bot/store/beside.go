@@ -22,6 +22,9 @@ import (
 // ErrNotOurs says that a database holds nothing of weftroom.
 var ErrNotOurs = errors.New("this is no database of weftroom")
 
+// errNoDatabase says that a file is none.
+var errNoDatabase = errors.New("this is no database, and is left as it is")
+
 // OpenBeside opens a database that another process may be running: it takes no
 // lock, makes nothing and leaves the schema as it is. It is for reading, for
 // Backup and for Resume. A file that is not there is fs.ErrNotExist, a database
@@ -86,6 +89,20 @@ func (db *DB) Schema(ctx context.Context) (have, newest int64, err error) {
 		return 0, newest, ErrNotOurs
 	}
 	return have, newest, err
+}
+
+// ours refuses a SQLite file with tables of someone else.
+func (db *DB) ours(ctx context.Context) error {
+	_, _, err := db.Schema(ctx)
+	if !errors.Is(err, ErrNotOurs) {
+		return err
+	}
+	readCount := func(r row) (n int, err error) { return n, r.Scan(&n) }
+	tables, err := one(ctx, db, readCount, `SELECT COUNT(*) FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'goose%' AND name NOT LIKE 'sqlite%'`)
+	if err == nil && tables > 0 {
+		return ErrNotOurs
+	}
+	return err
 }
 
 func noTable(err error) bool {

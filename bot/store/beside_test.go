@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"io/fs"
 	"log/slog"
@@ -177,6 +178,8 @@ func TestAdvice(t *testing.T) {
 		{"a folder for a file", dir, "name a file in a folder"},
 		{"a disk for reading only", filepath.Join(readOnlyDisk(t), "class.db"), "choose another folder"},
 		{"a file of something else", file("diary", strings.Repeat("Dear diary, ", 500)), "name another"},
+		{"a file of a few letters", file("note", "{"), "name another"},
+		{"a database of someone else", foreign(t), "name the database that serve uses"},
 		{"in use", used, "stop it first"},
 		{"nobody answers", "postgres://weftroom:" + secret + "@" + closed.Addr().String() + "/weftroom", "pg_isready"},
 		{"the password is wrong", refusing(t, "28P01", secret), "the password is wrong"},
@@ -192,6 +195,9 @@ func TestAdvice(t *testing.T) {
 			}
 			if got := store.Advice(err); !strings.Contains(got, c.says) {
 				t.Errorf("%v\nadvice %q, want %q", err, got, c.says)
+			}
+			if raw, _ := os.ReadFile(filepath.Join(dir, "note")); string(raw) != "{" {
+				t.Error("it has been changed")
 			}
 			if strings.Contains(err.Error(), secret) {
 				t.Errorf("the password is shown: %v", err)
@@ -211,6 +217,18 @@ func TestAdviceOfPostgres(t *testing.T) {
 			t.Errorf("%v: advice %q, want %q", err, got, says)
 		}
 	}
+}
+
+// foreign is a SQLite file with a table that is not ours.
+func foreign(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "places.db")
+	db, err := sql.Open("sqlite", path)
+	ok(t, err)
+	defer db.Close()
+	_, err = db.ExecContext(t.Context(), `CREATE TABLE places (name TEXT)`)
+	ok(t, err)
+	return path
 }
 
 // refusing is the URL of a server that lets nobody in.

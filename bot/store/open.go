@@ -202,10 +202,13 @@ func (db *DB) openFile(ctx context.Context) error {
 		return err
 	}
 	db.write.SetMaxOpenConns(1)
-	if err := db.migrate(ctx); err != nil {
+	if db.read, err = openRaw(db.path); err != nil {
 		return err
 	}
-	if db.read, err = openRaw(db.path); err != nil {
+	if err := db.ours(ctx); err != nil {
+		return err
+	}
+	if err := db.migrate(ctx); err != nil {
 		return err
 	}
 	db.read.SetMaxOpenConns(sqliteReaders)
@@ -225,10 +228,25 @@ func private(path string) error {
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || info.Mode().Perm() == 0o600 {
+	if err != nil {
 		return err
 	}
+	if info.Size() > 0 && !beginsLikeSQLite(f) {
+		return errNoDatabase
+	}
+	if info.Mode().Perm() == 0o600 {
+		return nil
+	}
 	return f.Chmod(0o600)
+}
+
+// beginsLikeSQLite looks at the first bytes (https://www.sqlite.org/fileformat.html,
+// 1.2.1), for SQLite itself takes a file of a few bytes for an empty database.
+func beginsLikeSQLite(f *os.File) bool {
+	const magic = "SQLite format 3\x00"
+	head := make([]byte, len(magic))
+	_, err := f.ReadAt(head, 0)
+	return err == nil && string(head) == magic
 }
 
 // busyTimeout is how long SQLite waits for the lock of another program, in ms.
