@@ -21,10 +21,20 @@ func (db *DB) Traces(ctx context.Context, a bot.Account) (class.Traces, error) {
 		if err != nil {
 			return err
 		}
-		for _, find := range []func(context.Context, *class.Traces, class.ID) error{
-			db.tracesBefore, db.tracesInClasses, db.tracesOfPosts,
-		} {
-			if err := find(ctx, &t, p.ID); err != nil {
+		family, err := db.family(ctx, p.ID) // some rows stay with whom they were of
+		if err != nil {
+			return err
+		}
+		for _, id := range family {
+			for _, find := range []func(context.Context, *class.Traces, class.ID) error{db.tracesInClasses, db.tracesOfPosts} {
+				if err := find(ctx, &t, id); err != nil {
+					return err
+				}
+			}
+			if id == p.ID {
+				continue
+			}
+			if err := db.tracesBefore(ctx, &t, id); err != nil {
 				return err
 			}
 		}
@@ -42,47 +52,38 @@ func (db *DB) Traces(ctx context.Context, a bot.Account) (class.Traces, error) {
 	return t, err
 }
 
-// tracesBefore are of the persons whose last account came to her.
+// tracesBefore are of a person whose last account came to her.
 func (db *DB) tracesBefore(ctx context.Context, t *class.Traces, id class.ID) error {
-	family, err := db.family(ctx, id)
+	p, err := db.Person(ctx, id)
 	if err != nil {
 		return err
 	}
-	for _, other := range family {
-		if other == id {
-			continue
-		}
-		p, err := db.Person(ctx, other)
-		if err != nil {
-			return err
-		}
-		t.Before = append(t.Before, p)
-		had, err := all(ctx, db, readText, `SELECT had FROM merged WHERE person = $1`, other)
-		if err != nil {
-			return err
-		}
-		t.Had = append(t.Had, had...)
-	}
-	return nil
-}
-
-func (db *DB) tracesInClasses(ctx context.Context, t *class.Traces, id class.ID) (err error) {
-	if t.Members, err = db.membershipsOf(ctx, id); err != nil {
-		return err
-	}
-	if t.Attendance, err = all(ctx, db, readAttendance, `SELECT session, person, answer, came, at FROM attendance
-		WHERE person = $1 ORDER BY at, session`, id); err != nil {
-		return err
-	}
-	t.Schedules, err = all(ctx, db, readSchedule, `SELECT `+scheduleColumns+` FROM schedules s WHERE s.made_by = $1 ORDER BY s.made, s.id`, id)
+	had, err := all(ctx, db, readText, `SELECT had FROM merged WHERE person = $1`, id)
+	t.Before, t.Had = append(t.Before, p), append(t.Had, had...)
 	return err
 }
 
-func (db *DB) tracesOfPosts(ctx context.Context, t *class.Traces, id class.ID) (err error) {
-	t.Posts, err = all(ctx, db, func(r row) (p class.PostTrace, err error) {
+func (db *DB) tracesInClasses(ctx context.Context, t *class.Traces, id class.ID) error {
+	members, err := db.membershipsOf(ctx, id)
+	if err != nil {
+		return err
+	}
+	attendance, err := all(ctx, db, readAttendance, `SELECT session, person, answer, came, at FROM attendance
+		WHERE person = $1 ORDER BY at, session`, id)
+	if err != nil {
+		return err
+	}
+	schedules, err := all(ctx, db, readSchedule, `SELECT `+scheduleColumns+` FROM schedules s WHERE s.made_by = $1 ORDER BY s.made, s.id`, id)
+	t.Members, t.Attendance, t.Schedules = append(t.Members, members...), append(t.Attendance, attendance...), append(t.Schedules, schedules...)
+	return err
+}
+
+func (db *DB) tracesOfPosts(ctx context.Context, t *class.Traces, id class.ID) error {
+	posts, err := all(ctx, db, func(r row) (p class.PostTrace, err error) {
 		err = r.Scan(&p.To.Chat, &p.To.Room, &p.Kind, &p.Class, &p.Session, when(&p.Due), &p.State, when(&p.Sent))
 		return p, err
 	}, `SELECT chat, room, kind, class, session, due_at, state, sent_at FROM outbox WHERE person = $1 ORDER BY due_at, id`, id)
+	t.Posts = append(t.Posts, posts...)
 	return err
 }
 

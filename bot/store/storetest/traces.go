@@ -47,6 +47,7 @@ func traces(t *testing.T, s Store) {
 	if len(merged.Had) != 1 || !json.Valid([]byte(merged.Had[0])) || !strings.Contains(merged.Had[0], string(w.question.ID)) {
 		t.Errorf("what that one had: %q", merged.Had)
 	}
+	same(t, "and what she set up", len(merged.Schedules), 1)
 	same(t, "and her limits", merged.Limits, []class.Limit{limit})
 
 	ok(t, s.DeletePerson(ctx, w.one.ID))
