@@ -99,7 +99,7 @@ func add(t testing.TB, o *store.Outbox, at time.Time, posts ...timetable.Post) i
 
 // turnAt is a turn of a sender to the chat "loopback" that takes what it can.
 func turnAt(at time.Time, done ...timetable.Mark) timetable.Turn {
-	return timetable.Turn{Now: at, Done: done, Chats: []string{"loopback"}, Free: 100, Lease: time.Minute}
+	return timetable.Turn{Now: at, Done: done, Chats: []string{"loopback"}, Free: 100, Look: true, Lease: time.Minute}
 }
 
 func take(t testing.TB, o *store.Outbox, turn timetable.Turn) timetable.Claim {
@@ -176,8 +176,27 @@ func TestClaimsNoMoreThanAsked(t *testing.T) {
 		if got := names(c.Posts); got != "9 8 7" {
 			t.Errorf("claims %q, want the three that are due longest", got)
 		}
-		if !c.Next.Equal(after(4)) {
-			t.Errorf("next is %v", c.Next)
+		if !c.Next.Equal(after(20)) {
+			t.Errorf("next is %v, want at once", c.Next)
+		}
+	})
+}
+
+// TestATurnThatDoesNotLook claims what comes after what was sent, and no more.
+func TestATurnThatDoesNotLook(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, _ *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "a1", 0), post("a", "a2", 1), post("a", "a3", 1), post("b", "b1", 0))
+		c := take(t, o, turnAt(after(1)))
+		add(t, o, noon, post("c", "c1", 0))
+		done := []timetable.Mark{sent(c.Posts[0], after(1)), {Post: c.Posts[1], State: timetable.Queued, Next: after(9), Reason: "x"}}
+		turn := turnAt(after(1), done...)
+		turn.Look = false
+		if c = take(t, o, turn); names(c.Posts) != "a2" {
+			t.Errorf("claims %q, want what is next in the room that was written to", names(c.Posts))
+		}
+		turn = turnAt(after(1))
+		if c = take(t, o, turn); names(c.Posts) != "c1" || !c.Next.Equal(after(9)) {
+			t.Errorf("looking, it claims %q, next %v", names(c.Posts), c.Next)
 		}
 	})
 }
@@ -331,9 +350,8 @@ func TestExpiry(t *testing.T) {
 		add(t, o, noon, tried)
 		c := take(t, o, turnAt(noon))
 		add(t, o, noon, post("a", "never tried", 0), post("a", "too", 1), post("c", "in time", 3000))
-		take(t, o, timetable.Turn{Now: noon, Done: []timetable.Mark{{
-			Post: c.Posts[0], State: timetable.Queued, Next: noon.Add(24 * time.Hour), Reason: "out of reach",
-		}}})
+		failed := timetable.Mark{Post: c.Posts[0], State: timetable.Queued, Next: noon.Add(24 * time.Hour), Reason: "out of reach"}
+		take(t, o, timetable.Turn{Now: noon, Done: []timetable.Mark{failed}})
 		c = take(t, o, turnAt(after(3601)))
 		if got := names(c.Posts); got != "in time" {
 			t.Errorf("claims %q", got)

@@ -1,10 +1,10 @@
 package store
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
 	"slices"
+	"strings"
 	"time"
 
 	"weftroom/bot/timetable"
@@ -43,16 +43,29 @@ type turn struct {
 }
 
 func (x turn) run(ctx context.Context) error {
-	if err := inTurn(ctx, x.marks, x.freeLeases, x.nearer, x.chats); err != nil {
+	if err := x.marks(ctx); err != nil {
 		return err
+	}
+	if x.Look {
+		if err := inTurn(ctx, x.freeLeases, x.nearer, x.chats); err != nil {
+			return err
+		}
+	}
+	if x.Leave {
+		return x.leave(ctx)
 	}
 	// A restored database posts nothing, and lets nothing grow stale, until
 	// someone has looked at it.
 	waits, err := x.db.HeldSince(ctx)
-	if err != nil || !waits.IsZero() {
+	if err != nil || !waits.IsZero() || !x.me.held {
 		return err
 	}
-	return inTurn(ctx, x.expire, x.claim, x.next)
+	if x.Look {
+		if err := x.expire(ctx); err != nil {
+			return err
+		}
+	}
+	return inTurn(ctx, x.claim, x.next)
 }
 
 func inTurn(ctx context.Context, steps ...func(context.Context) error) error {
@@ -64,35 +77,70 @@ func inTurn(ctx context.Context, steps ...func(context.Context) error) error {
 	return nil
 }
 
-// marks writes what became of posts claimed before.
+// marks writes what became of posts claimed before: what was sent in one
+// statement, the rest one by one.
 func (x turn) marks(ctx context.Context) error {
+	var sent []timetable.Mark
 	for _, m := range x.Done {
-		attempts, next := m.Post.Attempts, m.Post.Next
-		if m.Uncounted {
-			attempts--
-		}
-		if m.State == timetable.Queued {
-			next = earlier(m.Next, m.Post.Expires)
-		}
-		n, err := x.db.exec(ctx, `UPDATE outbox SET state = $1, attempts = $2, next_at = $3, sent_at = $4, last_error = $5,
-				lease_owner = '', lease_until = 0
-			WHERE id = $6 AND state = 'sending' AND lease_owner = $7 AND attempts = $8`,
-			string(m.State), attempts, next, m.Sent, m.Reason,
-			m.Post.ID, x.me.owner, m.Post.Attempts)
-		if err != nil {
-			return err
-		}
-		if n == 0 {
-			x.c.Fenced = append(x.c.Fenced, m.Post.ID)
+		if m.State == timetable.Sent && len(m.Then) == 0 {
+			sent = append(sent, m)
 			continue
 		}
-		for _, p := range m.Then {
-			if _, err := x.add(ctx, x.Now, p); err != nil {
-				return err
-			}
+		if err := x.mark(ctx, m); err != nil {
+			return err
+		}
+	}
+	if len(sent) == 0 {
+		return nil
+	}
+	return x.markSent(ctx, sent)
+}
+
+func (x turn) mark(ctx context.Context, m timetable.Mark) error {
+	attempts, next := m.Post.Attempts, m.Post.Next
+	if m.Uncounted {
+		attempts--
+	}
+	if m.State == timetable.Queued {
+		next = earlier(m.Next, m.Post.Expires)
+	}
+	n, err := x.db.exec(ctx, `UPDATE outbox SET state = $1, attempts = $2, next_at = $3, sent_at = $4, last_error = $5,
+			lease_owner = '', lease_until = 0
+		WHERE id = $6 AND state = 'sending' AND lease_owner = $7 AND attempts = $8`,
+		string(m.State), attempts, next, m.Sent, m.Reason, m.Post.ID, x.me.owner, m.Post.Attempts)
+	if err != nil {
+		return err
+	}
+	if n == 0 {
+		x.c.Fenced = append(x.c.Fenced, m.Post.ID)
+		return nil
+	}
+	for _, p := range m.Then {
+		if _, err := x.add(ctx, x.Now, p); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+func (x turn) markSent(ctx context.Context, sent []timetable.Mark) error {
+	var a arguments
+	var rows []string
+	for _, m := range sent {
+		rows = append(rows, "(CAST("+a.next(m.Post.ID)+" AS BIGINT), CAST("+a.next(m.Post.Attempts)+" AS BIGINT), CAST("+a.next(m.Sent)+" AS BIGINT))")
+	}
+	read := func(r row) (id int64, err error) { return id, r.Scan(&id) }
+	marked, err := all(ctx, x.db, read, `WITH done (id, attempts, at) AS (VALUES `+strings.Join(rows, ", ")+`)
+		UPDATE outbox SET state = 'sent', sent_at = done.at, last_error = '', lease_owner = '', lease_until = 0
+		FROM done WHERE outbox.id = done.id AND outbox.attempts = done.attempts
+		AND outbox.state = 'sending' AND outbox.lease_owner = `+a.next(x.me.owner)+`
+		RETURNING outbox.id`, a...)
+	for _, m := range sent {
+		if !slices.Contains(marked, m.Post.ID) {
+			x.c.Fenced = append(x.c.Fenced, m.Post.ID)
+		}
+	}
+	return err
 }
 
 // lease is one that is held, on a post or on a chat.
@@ -169,25 +217,16 @@ func (x turn) nearer(ctx context.Context) error {
 // expire ends what is past its expiry: never tried, it is stale; tried, it is
 // dead, for it may be that someone wants to know.
 func (x turn) expire(ctx context.Context) (err error) {
-	x.c.Expired, err = x.posts(ctx, `UPDATE outbox SET
+	x.c.Expired, err = all(ctx, x.db, readPost, `UPDATE outbox SET
 			state = CASE WHEN attempts = 0 AND last_error = '' THEN 'cancelled' ELSE 'dead' END,
 			last_error = CASE WHEN attempts = 0 AND last_error = '' THEN $1 ELSE 'expired' END
-		WHERE id IN (SELECT id FROM outbox WHERE state = 'queued' AND next_at <= $2 AND expires_at <= $3 LIMIT $4)
-		AND state = 'queued' RETURNING `+postColumns, timetable.Stale, x.Now, x.Now, maxExpired)
+		WHERE id IN (SELECT id FROM outbox WHERE state = 'queued' AND expires_at <= $2 LIMIT $3)
+		AND state = 'queued' RETURNING `+postColumns, timetable.Stale, x.Now, maxExpired)
 	return err
-}
-
-// posts runs a statement that changes posts and gives them back.
-func (x turn) posts(ctx context.Context, query string, args ...any) ([]timetable.Post, error) {
-	return all(ctx, x.db, readPost, query, args...)
 }
 
 // chats takes and renews the leases of chats.
 func (x turn) chats(ctx context.Context) error {
-	if x.Leave {
-		_, err := x.db.exec(ctx, `DELETE FROM chat_lease WHERE owner = $1`, x.me.owner)
-		return err
-	}
 	if len(x.Chats) == 0 {
 		return nil
 	}
@@ -220,6 +259,11 @@ func (x turn) chats(ctx context.Context) error {
 	return nil
 }
 
+func (x turn) leave(ctx context.Context) error {
+	_, err := x.db.exec(ctx, `DELETE FROM chat_lease WHERE owner = $1`, x.me.owner)
+	return err
+}
+
 // holdChat takes a chat that nobody holds, or renews the lease once half of it
 // is over.
 func (x turn) holdChat(ctx context.Context, l lease, gone bool) (bool, error) {
@@ -241,46 +285,4 @@ func (x turn) holdChat(ctx context.Context, l lease, gone bool) (bool, error) {
 		WHERE chat_lease.owner = $4 AND chat_lease.lease_until = $5`,
 		l.chat, x.me.owner, most, l.owner, l.until)
 	return n > 0, err
-}
-
-// heads are the posts that may be claimed at some time: the first of each room
-// that is not being written to, in the chats held by the owner whose placeholder
-// and closing bracket follow.
-const heads = ` FROM outbox o WHERE o.state = 'queued'
-	AND NOT EXISTS (SELECT 1 FROM outbox p WHERE p.state = 'queued' AND p.chat = o.chat AND p.room = o.room
-		AND (p.due_at, p.id) < (o.due_at, o.id))
-	AND NOT EXISTS (SELECT 1 FROM outbox s WHERE s.state = 'sending' AND s.chat = o.chat AND s.room = o.room)
-	AND o.chat IN (SELECT chat FROM chat_lease WHERE owner = `
-
-// claim takes posts in hand.
-func (x turn) claim(ctx context.Context) (err error) {
-	if x.Free <= 0 || len(x.c.Held) == 0 || !x.me.held {
-		return nil
-	}
-	lock := ""
-	if x.db.dialect == PostgreSQL {
-		lock = " FOR UPDATE OF o SKIP LOCKED"
-	}
-	x.c.Posts, err = x.posts(ctx, `UPDATE outbox SET state = 'sending', attempts = attempts + 1,
-			lease_owner = $1, lease_until = $2
-		WHERE id IN (SELECT o.id`+heads+`$3) AND o.next_at <= $4 AND o.expires_at > $5
-			ORDER BY o.next_at, o.id LIMIT $6`+lock+`)
-		RETURNING `+postColumns, x.me.owner, x.Now.Add(x.Lease), x.me.owner, x.Now, x.Now, x.Free)
-	slices.SortFunc(x.c.Posts, func(a, b timetable.Post) int {
-		return cmp.Or(a.Next.Compare(b.Next), cmp.Compare(a.ID, b.ID))
-	})
-	return err
-}
-
-// next looks when there is something to do again.
-func (x turn) next(ctx context.Context) error {
-	read := func(r row) (t time.Time, err error) { return t, r.Scan(when(&t)) }
-	found, err := all(ctx, x.db, read, `SELECT o.next_at`+heads+`$1) ORDER BY o.next_at, o.id LIMIT 1`, x.me.owner)
-	if len(found) > 0 {
-		x.c.Next = found[0]
-	}
-	if len(x.c.Expired) == maxExpired {
-		x.c.Next = x.Now
-	}
-	return err
 }

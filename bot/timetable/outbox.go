@@ -134,15 +134,18 @@ type Skip struct {
 }
 
 // Turn is what a Sender brings to an Outbox. In one transaction the Outbox
-// writes Done, frees leases that have run out, ends what is past its expiry,
-// takes or renews the leases of Chats, claims up to Free heads of rooms in the
-// chats that it holds, and looks when the next post is due.
+// writes Done, claims what comes next in the rooms of Done, up to Free posts,
+// and looks when something is due next.
+//
+// With Look it also takes or renews the leases of Chats, frees leases of posts
+// that have run out, ends what is past its expiry, and claims from all rooms in
+// the chats that it holds.
 type Turn struct {
 	Now   time.Time // the wall clock
 	Done  []Mark
+	Free  int // how many posts to claim at most
+	Look  bool
 	Chats []string // those that this process can write to
-	Free  int      // how many posts to claim at most
-	Look  bool     // look into all rooms, not only into those of Done
 	Keep  []int64  // posts in hand: this process does not free their leases
 	Lost  bool     // an earlier Turn failed and may have claimed posts unseen: free those not in Keep
 	Leave bool     // the process goes: give up the leases of its chats
@@ -170,7 +173,7 @@ type Mark struct {
 type Claim struct {
 	Posts   []Post    // now Sending, each the only one of its room
 	Next    time.Time // when there is something to claim again, Now when not all was; zero when nothing waits
-	Held    []string  // those of Chats whose lease this process holds
+	Held    []string  // those of Chats whose lease this process holds; only with Look
 	Expired []Post    // ended in this Turn: Cancelled as Stale, or Dead when they had been tried
 	Freed   int       // posts whose lease had run out, or whose process is no more
 	Fenced  []int64   // posts whose Mark was void

@@ -30,6 +30,7 @@ const (
 
 	firstBackoff = time.Second
 	turnTimeout  = 15 * time.Second // of one transaction
+	lookEvery    = time.Second      // at least, while posts keep coming through
 	clockSlack   = 10 * time.Second // by less than this the clock may be corrected unnoticed
 	maxTurnPause = 10 * time.Second // between tries while the database is gone
 )
@@ -94,7 +95,8 @@ type Sender struct {
 	wall     time.Time // the wall clock of the last turn that went through; zero before the first
 	at       time.Time // when that was, by the monotonic clock
 	look     bool      // something may be due in a room that nothing was sent to
-	due      time.Time // when that will be so; zero for no time known
+	due      time.Time // by the wall clock: when that will be so; zero for no time known
+	looked   time.Time // by the monotonic clock: when it was last looked for
 }
 
 // NewSender makes a Sender to adapters of different chats.
@@ -186,16 +188,17 @@ func (s *Sender) step(ctx context.Context, claim bool) time.Duration {
 	t := s.next()
 	if claim {
 		t.Chats, t.Free = s.chats, s.o.Parallel-len(s.hand)
-		t.Look = s.look || s.lost || !s.due.IsZero() && !t.Now.Before(s.due)
+		t.Look = s.look || s.lost || t.MaxWait > 0 || begun.Sub(s.looked) >= lookEvery || !s.due.IsZero() && !t.Now.Before(s.due)
 	}
 	c, err := s.turn(ctx, t)
 	if err != nil {
 		return s.failed(err)
 	}
-	if claim {
+	if t.Look {
 		s.hold(c.Held, begun.Add(s.o.Lease))
-		s.look, s.due = false, c.Next
+		s.look, s.looked = false, begun
 	}
+	s.due = c.Next
 	for _, p := range c.Posts {
 		s.hand[p.ID] = true
 		go func() { s.done <- s.send(context.WithoutCancel(ctx), p, begun) }()

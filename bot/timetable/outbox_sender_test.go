@@ -339,3 +339,24 @@ func TestPostKey(t *testing.T) {
 		t.Error("keys do not tell parts apart")
 	}
 }
+
+// TestMoreRoomsThanAtOnce has slow sends fill all places while other rooms wait.
+func TestMoreRoomsThanAtOnce(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		const rooms, atOnce = 23, 4
+		b.o.Parallel = atOnce
+		b.chat.Script(func(bot.Place, string, int) loopback.Fault { return loopback.Fault{Wait: time.Second} })
+		for i := range rooms {
+			room := fmt.Sprint("room", i)
+			b.chat.Open(room)
+			b.due(room, room, 0)
+		}
+		defer b.run()()
+		b.sleep(time.Millisecond)
+		b.due("a", "woken in between", 0) // all places are taken
+		b.sleep((rooms+atOnce)/atOnce*time.Second + 100*time.Millisecond)
+		if got := len(strings.Fields(b.shown(""))); got != rooms+3 {
+			t.Errorf("%d words of %d are through: no place may stand empty while a room waits", got, rooms+3)
+		}
+	})
+}

@@ -14,7 +14,7 @@ CREATE TABLE outbox (
     kind        TEXT   NOT NULL,
     payload     TEXT   NOT NULL, -- JSON
     due_at      BIGINT NOT NULL, -- the place in the room's order
-    next_at     BIGINT NOT NULL, -- never after expires_at, so that an index on it finds what has expired
+    next_at     BIGINT NOT NULL, -- when it is tried; never after expires_at
     expires_at  BIGINT NOT NULL,
     state       TEXT   NOT NULL, -- queued, sending, sent, dead, cancelled
     attempts    BIGINT NOT NULL,
@@ -25,6 +25,7 @@ CREATE TABLE outbox (
 );
 CREATE INDEX outbox_next ON outbox (next_at, id) WHERE state = 'queued';
 CREATE INDEX outbox_room ON outbox (chat, room, due_at, id) WHERE state = 'queued';
+CREATE INDEX outbox_expiry ON outbox (expires_at) WHERE state = 'queued';
 
 -- One sender per room.
 CREATE UNIQUE INDEX outbox_sending ON outbox (chat, room) WHERE state = 'sending';
