@@ -333,7 +333,7 @@ func (s *stage) zone(user, zone string) {
 func shown(r bot.Reply) string {
 	text := bot.Plain(r)
 	for _, f := range r.Files {
-		text += fmt.Sprintf("[file %s]\n", f.Name)
+		text += fmt.Sprintf("[file %s: %s]\n", f.Name, f.Alt)
 	}
 	return text
 }

@@ -97,6 +97,9 @@ func play(t *testing.T, script string) string {
 			result = s.named(s.do(s.filled(line)))
 			s.guard(line)
 		}
+		if strings.Contains(result, "%!") {
+			t.Errorf("%s: a sentence does not fit what it is told: %s", line, result)
+		}
 		if result != "" {
 			out.WriteString(indent(result))
 		}
