@@ -3,8 +3,9 @@ package bot
 import "context"
 
 // Handler answers requests. Handle may block while earlier requests of the same
-// person are being answered; it never panics and always gives a Reply. It is
-// safe to call from many goroutines.
+// person are being answered; it never panics and always gives a Reply, of which
+// nothing must be shown when it is None. It is safe to call from many
+// goroutines.
 type Handler interface {
 	Handle(ctx context.Context, r Request) Reply
 }

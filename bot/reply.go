@@ -18,6 +18,11 @@ type Reply struct {
 	Ask      *Question
 }
 
+// None tells that there is nothing to show: the request was left alone.
+func (r Reply) None() bool {
+	return r.Title == "" && len(r.Body) == 0 && len(r.Files) == 0 && len(r.Buttons) == 0 && r.Problem == nil
+}
+
 // Question is what a reply asks back. The person's next words that are no
 // command of their own complete Line; her "I don't know" runs Unsure instead.
 type Question struct {

@@ -69,6 +69,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 		{"hostile words in a request do no harm", tryHostileRequest},
 		{"a very long reply arrives whole", tryLongReply},
 		{"a very long request does no harm", tryLongRequest},
+		{"a reply with nothing in it is not shown", tryNone},
 		{"a handler that panics is one failed request", tryPanic},
 		{"a handler that is slow holds up nothing else", trySlow},
 		{"one person's requests are answered in order", tryOrder},

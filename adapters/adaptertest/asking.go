@@ -57,6 +57,23 @@ func tryIDs(t *testing.T, open func(t *testing.T) Fixture) {
 	}
 }
 
+func tryNone(t *testing.T, open func(t *testing.T) Fixture) {
+	s := begin(t, open(t), handler(func(_ context.Context, r bot.Request) bot.Reply {
+		if r.Line == "nothing" {
+			return bot.Reply{}
+		}
+		return title("answered")
+	}))
+	s.say("nothing")
+	s.say("something")
+	s.until("answered")
+	for _, m := range s.heard[:len(s.heard)-1] {
+		if m.Text != "" || m.ID != "" {
+			t.Errorf("%q has arrived before the answer", m.Text)
+		}
+	}
+}
+
 func tryPanic(t *testing.T, open func(t *testing.T) Fixture) {
 	s := begin(t, open(t), handler(func(_ context.Context, r bot.Request) bot.Reply {
 		if r.Line == "panic" {

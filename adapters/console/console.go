@@ -229,9 +229,18 @@ func (r *Room) answer(ctx context.Context, h bot.Handler, line string) error {
 	}
 	r.answered++
 	q := bot.Request{ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Power: true, Name: r.o.User, Line: line}
-	text, ok := r.safely(q.ID, func() string { return r.reply(h.Handle(ctx, q)) })
-	if !ok {
+	text, ok := r.safely(q.ID, func() string {
+		reply := h.Handle(ctx, q)
+		if reply.None() {
+			return ""
+		}
+		return r.reply(reply)
+	})
+	switch {
+	case !ok:
 		text = r.o.Words.Failed + "\n"
+	case text == "":
+		return nil
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()

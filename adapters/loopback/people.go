@@ -124,6 +124,9 @@ func (c *Chat) answer(ctx context.Context, h bot.Handler, r bot.Request) {
 		_ = recover() // one failed request; the handler logs its own faults
 	}()
 	reply := h.Handle(ctx, r)
+	if reply.None() {
+		return
+	}
 	_, _ = c.show(r.In, "answer "+r.ID, reply) // a room that is gone has no readers
 }
 
