@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"errors"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
@@ -83,12 +84,16 @@ func (d *Desk) addRole(ctx context.Context, c *bot.Call, k class.Class, role bot
 	name := nameOf(c, k, p)
 	switch {
 	case m.Role == role:
-		return c.Say("class.role_same", name, roleKeys[role]), nil
+		lifted, err := d.lift(ctx, c, m)
+		if lifted {
+			return c.Say("class.role_everywhere", name, roleKeys[role]), err
+		}
+		return c.Say("class.role_same", name, roleKeys[role]), err
 	case m.Role == bot.Teacher:
 		return "", &calc.Fault{Code: calc.Conflict, Key: keyTeacherStays, Args: []any{name}, Example: "class teachers " + bot.Written("remove", name)}
 	}
 	m.Role = role
-	return c.Say("class.role_now", name, roleKeys[role]), d.Store.PutMember(ctx, m)
+	return c.Say("class.role_now", name, roleKeys[role]), errors.Join(d.Store.PutMember(ctx, m), d.forgetLimits(ctx, m))
 }
 
 func (d *Desk) removeRole(ctx context.Context, c *bot.Call, k class.Class, role bot.Role) (string, error) {
@@ -157,7 +162,7 @@ func (d *Desk) handOver(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	reply := bot.Reply{Title: c.Say("class.handover_ask", s.Class.Name, name), Body: []bot.Block{bot.Paragraph(c.Say("class.handover_what", name))}}
 	if c.Args.Has("sure") {
 		m.Role = bot.Teacher
-		if err := d.Store.PutMember(ctx, m); err != nil {
+		if err := errors.Join(d.Store.PutMember(ctx, m), d.forgetLimits(ctx, m)); err != nil {
 			return bot.Reply{}, err
 		}
 		if s.Member.Role == bot.Teacher {

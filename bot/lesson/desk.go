@@ -25,13 +25,22 @@ type Desk struct {
 }
 
 // replan plans the reminders of a class anew. Call it in the transaction in
-// which its settings, sessions or members changed, or what decides when a member
-// is reminded: her zone and quiet hours.
+// which its settings, places or sessions changed.
 func (d *Desk) replan(ctx context.Context, id class.ID) error {
 	if d.Plan == nil {
 		return nil
 	}
 	return d.Plan.Class(ctx, id)
+}
+
+// replanMember plans the reminders of one member of a class anew. Call it in the
+// transaction in which she joined, or in which her zone, her quiet hours or her
+// accounts changed.
+func (d *Desk) replanMember(ctx context.Context, id, person class.ID) error {
+	if d.Plan == nil {
+		return nil
+	}
+	return d.Plan.Member(ctx, id, person)
 }
 
 // post adds posts, where anything is ever posted.

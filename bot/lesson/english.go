@@ -21,7 +21,7 @@ import (
 // English is the whole catalogue.
 func English() bot.Texts {
 	all := bot.Texts{}
-	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishOverview} {
+	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishOverview, englishPeople, englishPeopleCommands} {
 		maps.Copy(all, part)
 	}
 	return all

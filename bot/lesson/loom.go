@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strconv"
@@ -56,7 +57,7 @@ func said[T comparable](v T) *T {
 
 var unitNames = map[measure.Units]string{measure.Imperial: "inches", measure.Metric: "centimetres"}
 
-func loomCommand(looms class.Looms) *bot.Command {
+func loomCommand(d *Desk) *bot.Command {
 	return &bot.Command{
 		Name: "loom", Changes: true,
 		Params: []bot.Param{
@@ -76,22 +77,25 @@ func loomCommand(looms class.Looms) *bot.Command {
 			"loom width:38cm heddle:40/10cm",
 			"loom ends:97 rightmost:slot from:left units:inches",
 		},
-		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-			return report(ctx, c, looms)
-		},
+		Run: d.tellLoom,
 	}
 }
 
-// report lays what she says now over what she said before, and keeps it only
-// when the whole agrees.
-func report(ctx context.Context, c *bot.Call, looms class.Looms) (bot.Reply, error) {
-	loom, err := looms.Loom(ctx, c.Request.From)
+// tellLoom lays what she says now over what she said before, and keeps it only
+// when the whole agrees. Her units are her own, whatever loom she has.
+func (d *Desk) tellLoom(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+	loom, err := d.Store.Loom(ctx, c.Request.From)
 	if err != nil {
 		return bot.Reply{}, err
 	}
+	p, err := d.known(ctx, c.Request.From)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	loom.Units = cmp.Or(p.Units, loom.Units)
 	before := loom
 	if c.Args.Has("clear") {
-		loom = class.Loom{}
+		loom = class.Loom{Units: p.Units}
 	}
 	if loom, err = laidOver(c, loom); err != nil {
 		return bot.Reply{}, err
@@ -99,16 +103,25 @@ func report(ctx context.Context, c *bot.Call, looms class.Looms) (bot.Reply, err
 	if loom.Units != measure.Unset {
 		c.Units = loom.Units
 	}
-	reply, err := loomReply(c, loom)
-	if err != nil {
+	reply, err := loomReply(c, loom, p.Hand)
+	if err != nil || same(before, loom) {
+		return reply, err
+	}
+	if err := d.Store.KeepLoom(ctx, c.Request.From, loom); err != nil {
 		return bot.Reply{}, err
 	}
-	if !same(before, loom) {
-		if err := looms.KeepLoom(ctx, c.Request.From, loom); err != nil {
-			return bot.Reply{}, err
-		}
+	return reply, d.keepUnits(ctx, c.Request.From, loom.Units)
+}
+
+// keepUnits makes the units that someone said of her loom hers. Where nobody is
+// kept, only looms are.
+func (d *Desk) keepUnits(ctx context.Context, a bot.Account, u measure.Units) error {
+	p, err := d.known(ctx, a)
+	if err != nil || p.ID == "" || u == measure.Unset || p.Units == u {
+		return err
 	}
-	return reply, nil
+	p.Units = u
+	return d.Store.PutPerson(ctx, p)
 }
 
 func same(a, b class.Loom) bool {
@@ -222,15 +235,17 @@ func withUsualHeddle(c *bot.Call, l class.Loom) class.Loom {
 }
 
 // loomReply repeats what is known, gives the first plan as soon as there can be
-// one, and asks the next question.
-func loomReply(c *bot.Call, l class.Loom) (bot.Reply, error) {
+// one, and asks the next question. Who has not said from where she starts gets
+// a plan that starts from the side of her hand.
+func loomReply(c *bot.Call, l class.Loom, hand string) (bot.Reply, error) {
 	reply := bot.Reply{Title: c.Say("loom.title")}
 	if c.Args.Has("clear") {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.cleared")))
 	}
 	assumed := withUsualHeddle(c, l)
+	assumed.From = cmp.Or(assumed.From, hand)
 	if q := c.Args.Text("unsure"); q != "" {
-		reply.Body = append(reply.Body, bot.Paragraph(findOut(c, q, l)))
+		reply.Body = append(reply.Body, bot.Paragraph(findOut(c, q, assumed)))
 	}
 	reply.Body = append(reply.Body, known(c, l))
 	data := loomDataOf(l)
