@@ -3,6 +3,7 @@ package lesson
 import (
 	"context"
 	"strconv"
+	"strings"
 	"time"
 
 	"weftroom/bot"
@@ -36,7 +37,7 @@ func (d *Desk) moveSession(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 	if err != nil {
 		return bot.Reply{}, err
 	}
-	when, err := timetable.ParseWhen(c.Args.Text("when"), d.Now(), locationOf(who.Class.Zone))
+	when, err := d.movedTo(c.Args.Text("when"), session, locationOf(who.Class.Zone))
 	if err != nil {
 		return bot.Reply{}, of(err, "when")
 	}
@@ -66,6 +67,38 @@ func (d *Desk) moveSession(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 	}
 	reply.Body = append(reply.Body, bot.List{c.Say("session.length", lengthSaid(c, session.Minutes)), c.Say("session.told")})
 	return withCalendar(c, reply, who, []class.Session{session})
+}
+
+// movedTo reads the new time of a session. A bare weekday is that of the
+// session's own week, where that is still to come: "thu 19:00" moves a meeting
+// of Tuesday in a fortnight by two days, not to tomorrow.
+func (d *Desk) movedTo(text string, s class.Session, loc *time.Location) (timetable.When, error) {
+	now := d.Now()
+	when, err := timetable.ParseWhen(text, now, loc)
+	if err != nil || !beginsWithWeekday(text) {
+		return when, err
+	}
+	was := timetable.WallOf(s.Start, loc)
+	monday := was.AddDays(-((int(was.Weekday()) + 6) % 7)).At(0)
+	from, _ := timetable.Resolve(monday, loc)
+	if from = from.Add(-time.Minute); !from.After(now) {
+		return when, nil
+	}
+	if near, err := timetable.ParseWhen(text, from, loc); err == nil && near.Time.Sub(from) <= 7*24*time.Hour {
+		return near, nil // a weekday with a date of its own is not meant
+	}
+	return when, nil
+}
+
+// beginsWithWeekday tells "thu 19:00" from a text that begins with a date.
+func beginsWithWeekday(text string) bool {
+	text = strings.ToLower(strings.TrimSpace(text))
+	for _, day := range []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"} {
+		if strings.HasPrefix(text, day) {
+			return true
+		}
+	}
+	return false
 }
 
 // movedSaid is movedTable, and below it what a clock change did.
