@@ -2,6 +2,7 @@ package bot
 
 import (
 	"errors"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -19,6 +20,7 @@ const (
 	KeyNotMoney    calc.Key = "arg.not_money"      // the argument, what was written
 	KeyValueRange  calc.Key = "arg.quantity_range" // the argument, what was written, least, most
 	KeyUnreadable  calc.Key = "arg.unreadable"     // the argument, the reason
+	KeyBareDensity calc.Key = "arg.bare_density"   // the argument, what was written
 	KeyTextTooLong calc.Key = "arg.text_too_long"  // the argument, letters given, letters allowed
 )
 
@@ -61,6 +63,7 @@ func (a Args) Cents(name string) int64 { v, _ := a.values[name].(int64); return 
 // read turns texts into typed values, defaults included, and checks bounds.
 func (c *Command) read(given map[string]string, units measure.Units) (Args, error) {
 	args := Args{given: given, values: map[string]any{}}
+	units = c.unitsSaid(given, units)
 	for i := range c.Params {
 		p := &c.Params[i]
 		text, said := given[p.Name]
@@ -80,6 +83,20 @@ func (c *Command) read(given map[string]string, units measure.Units) (Args, erro
 		args.values[p.Name] = v
 	}
 	return args, nil
+}
+
+// unitsSaid are the units in which the bare numbers of a line are meant: those
+// that the line names, or else those known before.
+func (c *Command) unitsSaid(given map[string]string, before measure.Units) measure.Units {
+	for i := range c.Params {
+		p := &c.Params[i]
+		if text, said := given[p.Name]; said && len(p.Units) > 0 {
+			if choice, err := p.choice(text); err == nil {
+				return p.Units[slices.Index(p.Choices, choice.(string))]
+			}
+		}
+	}
+	return before
 }
 
 // blame says which argument a Fault of a parser concerns and how it is written.
@@ -134,7 +151,7 @@ func (p *Param) value(text string, units measure.Units) (any, error) {
 	case Length:
 		return bounded(p, text, func(s string) (measure.Length, error) { return measure.ParseLength(s, units) })
 	case Density:
-		return bounded(p, text, measure.ParseSett)
+		return p.density(text, units)
 	case Share:
 		return bounded(p, text, measure.ParseRatio)
 	case Yarn:
@@ -191,6 +208,22 @@ func bounded[Q ~float64](p *Param, text string, parse func(string) (Q, error)) (
 	return q, nil
 }
 
+// density takes a bare number per inch, as the trade says it, except from someone
+// who reckons in centimetres: her 40 may just as well be per 10 cm.
+func (p *Param) density(text string, units measure.Units) (any, error) {
+	v, err := bounded(p, text, measure.ParseSett)
+	if err == nil && units == measure.Metric && measure.UnitsOf(text) == measure.Unset {
+		return nil, BareDensity(p.Name, text)
+	}
+	return v, err
+}
+
+// BareDensity refuses a number of threads that may be per inch or per 10 cm.
+func BareDensity(name, text string) *calc.Fault {
+	text = clip(strings.TrimSpace(text))
+	return &calc.Fault{Code: calc.BadValue, Key: KeyBareDensity, Field: name, Args: []any{name, text}, Example: Written(name, text+"/10cm")}
+}
+
 // choice takes a choice, whatever its capitals, blanks and hyphens; or else what
 // can mean only one: the beginning of one, the number that one ends in, or an
 // answer in her own words in which one stands ("in a hole").
@@ -205,6 +238,9 @@ func (p *Param) choice(text string) (any, error) {
 		if plain != "" && strings.HasPrefix(name, plain) || numberEnds(name, plain) || stands(name, words) {
 			meant = append(meant, c)
 		}
+	}
+	if u := measure.UnitsOf(text); len(meant) == 0 && u != measure.Unset && slices.Contains(p.Units, u) { // cm, in, "
+		return p.Choices[slices.Index(p.Units, u)], nil
 	}
 	if len(meant) == 1 {
 		return meant[0], nil

@@ -115,6 +115,67 @@ func TestBareNumbersTakeTheAskersUnits(t *testing.T) {
 	}
 }
 
+// TestBareDensity: her 40 may be per 10 cm, whoever reckons in centimetres.
+func TestBareDensity(t *testing.T) {
+	p := Param{Name: "heddle", Kind: Density, Min: "0.5", Max: "200"}
+	rows := []struct {
+		shows, text string
+		units       measure.Units
+		want        any
+	}{
+		{"bare, inches", "40", measure.Imperial, 40 * measure.PerInch},
+		{"bare, nothing known", "40", measure.Unset, 40 * measure.PerInch},
+		{"bare, centimetres", "40", measure.Metric, KeyBareDensity},
+		{"bare with a fraction, centimetres", "12,5", measure.Metric, KeyBareDensity},
+		{"with its length, centimetres", "40/10cm", measure.Metric, 40 * measure.PerDecimetre},
+		{"per inch all the same", "40 epi", measure.Metric, 40 * measure.PerInch},
+		{"out of bounds is said first", "400", measure.Metric, KeyValueRange},
+	}
+	for _, row := range rows {
+		got, err := p.value(row.text, row.units)
+		if key, refused := row.want.(calc.Key); refused {
+			if !isKey(err, key) {
+				t.Errorf("%s: %v, %v; want a refusal by %s", row.shows, got, err, key)
+			}
+		} else if err != nil || !sameValue(got, row.want) {
+			t.Errorf("%s: %v, %v; want %v", row.shows, got, err, row.want)
+		}
+	}
+	_, err := p.value("40", measure.Metric)
+	if f, ok := errors.AsType[*calc.Fault](err); !ok || f.Code != calc.BadValue || f.Example != "heddle:40/10cm" {
+		t.Errorf("%v", err)
+	}
+}
+
+// TestUnitsOfTheSameLine: units named in a line are those of its bare numbers,
+// whatever was known before.
+func TestUnitsOfTheSameLine(t *testing.T) {
+	c := &Command{Name: "loom", Params: []Param{
+		{Name: "width", Kind: Length},
+		{Name: "units", Kind: Choice, Choices: []string{"inches", "centimetres"}, Units: []measure.Units{measure.Imperial, measure.Metric}},
+	}}
+	rows := []struct {
+		shows, units string
+		known        measure.Units
+		want         measure.Length
+		choice       string
+	}{
+		{"centimetres over inches", "centimetres", measure.Imperial, 38 * measure.Centimetre, "centimetres"},
+		{"centimetres over nothing", "cm", measure.Unset, 38 * measure.Centimetre, "centimetres"},
+		{"inches over centimetres", "in", measure.Metric, 38 * measure.Inch, "inches"},
+		{"the mark of inches", "″", measure.Metric, 38 * measure.Inch, "inches"},
+	}
+	for _, row := range rows {
+		a, err := c.read(map[string]string{"width": "38", "units": row.units}, row.known)
+		if err != nil || !sameValue(a.Length("width"), row.want) || a.Text("units") != row.choice {
+			t.Errorf("%s: %v, %q, %v", row.shows, a.Length("width"), a.Text("units"), err)
+		}
+	}
+	if _, err := c.read(map[string]string{"width": "38", "units": "ells"}, measure.Imperial); !isKey(err, KeyNotChoice) {
+		t.Errorf("units of no system: %v", err)
+	}
+}
+
 func TestDefaultsAndWhatWasSaid(t *testing.T) {
 	c := testCommands()[0]
 	args, err := c.read(map[string]string{"passes": "5"}, measure.Unset)

@@ -35,6 +35,10 @@ type Param struct {
 	Default  string   // as a person would write it; "" for none
 	Choices  []string // for Choice: what may be written
 	Min, Max string   // inclusive bounds, as a person would write them; "" for none
+
+	// Units are, for a Choice among systems of units, that of each choice. Said
+	// in a line, it is how the bare numbers of that line are meant.
+	Units []measure.Units
 }
 
 // Kind is the kind of value that an argument takes.

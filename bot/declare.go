@@ -61,6 +61,9 @@ func (c *Command) checkParams() []error {
 		if (p.Kind == Choice) != (len(p.Choices) > 0) {
 			add(p, "a choice has choices, and nothing else has")
 		}
+		if len(p.Units) > 0 && len(p.Units) != len(p.Choices) {
+			add(p, "each choice of units has its system")
+		}
 		for _, choice := range p.Choices {
 			if got, err := p.choice(choice); err != nil || got != choice {
 				add(p, "the choice %q is read as %v", choice, got)

@@ -165,7 +165,7 @@ func (t Texts) declared(commands []*Command) []calc.Key {
 var Keys = []calc.Key{
 	KeyTooLong, KeyNotText, KeyInvisible, KeyOpenQuote, KeyUnknown, KeyMeant, KeyNoCommand, KeySub,
 	KeyArgument, KeyMeantArg, KeyNoArgs, KeyTwice, KeyEmpty, KeyMissing,
-	KeyNotCount, KeyCountRange, KeyNotChoice, KeyNotMoney, KeyValueRange, KeyUnreadable, KeyTextTooLong,
+	KeyNotCount, KeyCountRange, KeyNotChoice, KeyNotMoney, KeyValueRange, KeyUnreadable, KeyBareDensity, KeyTextTooLong,
 	KeyInternal, KeyBusy, KeyRole, KeyUnsure,
 	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone,
 	"help.head.command", "help.head.what", "help.head.argument", "help.head.takes", "help.head.default", "help.required",

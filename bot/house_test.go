@@ -115,6 +115,7 @@ func testTexts() Texts {
 		"arg.not_money":      "%s: “%s” is not a price",
 		"arg.quantity_range": "%s: %s is outside what is allowed, %s to %s",
 		"arg.unreadable":     "%s: %s",
+		"arg.bare_density":   "%s: “%s” may be per inch or per 10 cm",
 		"arg.text_too_long":  "%s is %d letters long; up to %d are allowed",
 
 		"dispatch.internal": "Something went wrong on my side; reference %s",

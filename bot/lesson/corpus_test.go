@@ -18,6 +18,7 @@ var conversations = [][]string{
 	{"loom kind:\"table loom\"", "38 cm", "80/10cm", "304", "1", "right", "loom ends:97", "loom width:50cm", "loom unsure:from", "loom unsure:width", "loom unsure:units"},
 	{`loom kind:"rigid heddle" width:15in heddle:10 ends:151 rightmost:slot from:left`, "row", "row rows:3 way:two", "fit", "yardage warp:3yd",
 		"warp wide:10in long:60in fringe:5in", "warp wide:10in long:60in waste:3in", "sett 8/2 cotton", "loom rightmost:shaft1", "loom ends:20"},
+	{"loom width:38cm heddle:40", "loom ends:152 width:38cm heddle:10"},
 	{`loom kind:"rigid heddle" heddle:10 width:8in`, `warp wide:10in long:60in sett:20`, `loom kind:"floor loom" rightmost:hole`},
 
 	{"row ends:97 rightmost:hole rows:2", "row ends:98 edge:4", "row ends:20 way:two rows:2", "row width:38cm heddle:40/10cm strands:1", "row ends:60 heddle:10 ppi:10 rightmost:shaft1"},

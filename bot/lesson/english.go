@@ -48,6 +48,7 @@ var englishCore = bot.Texts{
 	"arg.not_money":      "%s: “%s” is not a price with at most two decimals, up to 9999999.99",
 	"arg.quantity_range": "%s: %s is outside what is allowed, %s to %s",
 	"arg.unreadable":     "%s: %s",
+	"arg.bare_density":   "%s: “%s” may be per inch or per 10 cm; say which",
 	"arg.text_too_long":  "%s: %d letters are too many; up to %d are allowed",
 
 	"dispatch.internal": "Something went wrong on my side, not on yours; reference %s",

@@ -3,14 +3,16 @@ package lesson
 import "weftroom/bot"
 
 var englishLoom = bot.Texts{
-	"loom.title":      "Your loom",
-	"loom.nothing":    "You have not told me about your loom yet. I ask a few short questions, one at a time; or tell me all at once (help loom shows how).",
-	"loom.cleared":    "What you had told me of your loom is forgotten.",
-	"loom.complete":   "That is all I need. Whenever something changes, tell me just that, for example: loom ends:148",
-	"loom.first_plan": "Your first plan",
-	"loom.assumed":    "You have not told me your heddle, so this plan takes %s for granted, which makes %d ends. Tell me your heddle, or the ends as you count them, and you get a plan that fits.",
-	"loom.question":   "Next question",
-	"loom.unsure":     "I don't know",
+	"loom.title":       "Your loom",
+	"loom.nothing":     "You have not told me about your loom yet. I ask a few short questions, one at a time; or tell me all at once (help loom shows how).",
+	"loom.cleared":     "What you had told me of your loom is forgotten.",
+	"loom.complete":    "That is all I need. Whenever something changes, tell me just that, for example: loom ends:148",
+	"loom.first_plan":  "Your first plan",
+	"loom.assumed":     "You have not told me your heddle, so this plan takes %s for granted, which makes %d ends. Tell me your heddle, or the ends as you count them, and you get a plan that fits.",
+	"loom.brief":       "That is the plan in short. The whole of it, and how to read a move, comes when I know your loom; or ask now: row",
+	"loom.brief_sheds": "Shed 1 is the one that raises your rightmost end.",
+	"loom.question":    "Next question",
+	"loom.unsure":      "I don't know",
 
 	"loom.kind":      "Kind: %s",
 	"loom.width":     "Width of the warp in the heddle or reed: %s",
@@ -61,7 +63,7 @@ var englishLoom = bot.Texts{
 	"loom.then.rightmost": "Until you know, I call the sheds 1 and 2; shed 1 is the one that raises that end.",
 	"loom.then.from":      "Until you choose, we start from the right, which is usual.",
 
-	"loom.ends_disagree": "%[1]d ends do not agree with the width that you gave before, %[3]s: at %[4]s it holds %[2]d ends; count again or, for another warp, tell me both together",
+	"loom.ends_disagree": "%[1]d ends do not agree with the width that you gave before, %[3]s: at %[4]s it holds %[2]d ends; measure, count, or tell me your heddle again (for another warp, ends and width together)",
 
 	"loom.no_shafts": "On a rigid heddle the rightmost end sits in a hole or a slot, not on a shaft",
 	"loom.no_holes":  "On shafts the rightmost end is on shaft1 or shaft2, not in a hole or a slot",

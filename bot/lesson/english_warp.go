@@ -144,7 +144,7 @@ var englishFaults = bot.Texts{
 	"warp.diameter_range":  "a yarn %s thick, its strands together, is outside what is allowed, more than %s and up to %s",
 	"warp.tex_range":       "a yarn of %v tex is outside what is allowed, %v to %v tex",
 	"warp.price_range":     "that price is outside what is allowed, up to 100000000.00",
-	"warp.ends_disagree":   "%[1]d ends and %[3]s wide do not agree: at %[4]s that width holds %[2]d ends; measure or count again, or give only one of the two",
+	"warp.ends_disagree":   "%[1]d ends and %[3]s wide do not agree: at %[4]s that width holds %[2]d ends; measure, count, or say your heddle again",
 	"warp.jammed":          "Threads at %s jam with this yarn; up to %s is possible",
 	"warp.takeup":          "%s: %s; write a percentage, or auto",
 	"warp.need_sett":       "I need your heddle, or the sett",

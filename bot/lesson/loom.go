@@ -62,13 +62,13 @@ func loomCommand(d *Desk) *bot.Command {
 		Name: "loom", Changes: true,
 		Params: []bot.Param{
 			{Name: "kind", Kind: bot.Choice, Choices: class.Kinds},
-			{Name: "width", Kind: bot.Length, Min: "1cm", Max: "5m"},
+			{Name: "width", Kind: bot.Length, Min: "1cm", Max: widestLoom},
 			{Name: "heddle", Kind: bot.Density, Min: minSett, Max: maxSett},
 			{Name: "sett", Kind: bot.Density, Min: minSett, Max: maxSett},
 			{Name: "ends", Kind: bot.Count, Min: minEnds, Max: maxEnds},
 			{Name: "rightmost", Kind: bot.Choice, Choices: class.Rightmosts},
 			{Name: "from", Kind: bot.Choice, Choices: []string{"right", "left"}},
-			{Name: "units", Kind: bot.Choice, Choices: []string{unitNames[measure.Imperial], unitNames[measure.Metric]}},
+			unitsParam("units"),
 			{Name: "unsure", Kind: bot.Choice, Choices: questions},
 			{Name: "clear", Kind: bot.Choice, Choices: []string{"yes"}},
 		},
@@ -137,6 +137,9 @@ func same(a, b class.Loom) bool {
 // miscounted. On another kind of loom the rightmost end sits elsewhere.
 func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 	a := c.Args
+	if err := bareBesideMetric(a); err != nil {
+		return l, err
+	}
 	if a.Has("kind") {
 		l.Kind = class.Kind(a.Text("kind"))
 	}
@@ -174,21 +177,27 @@ func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 		return l, nil
 	}
 	_, err := measured(withUsualHeddle(c, l))
-	if f, bad := asFault(err); bad && f.Key == warp.KeyEndsDisagree && !a.Has("width") {
+	if f, bad := asFault(err); bad && f.Key == warp.KeyEndsDisagree {
 		return l, anotherWarp(c, l, f)
 	}
 	return l, err
 }
 
-// anotherWarp refuses a count of ends that does not agree with the width of
-// before, and shows how to say that it is another warp.
+// anotherWarp refuses a count of ends that does not agree with the width. Its
+// example is the heddle in which they would, or else, where the width is from
+// before, how to say that it is another warp.
 func anotherWarp(c *bot.Call, l class.Loom, f *calc.Fault) *calc.Fault {
 	u := l.Units
 	if u == measure.Unset {
 		u = c.Units
 	}
-	width := warp.Width(l.Ends, l.EndsPerLength())
-	f.Key, f.Example = "loom.ends_disagree", "loom ends:"+strconv.Itoa(l.Ends)+" width:"+quoted(u.Length(width))
+	if !c.Args.Has("width") {
+		f.Key = "loom.ends_disagree"
+		f.Example = "loom ends:" + strconv.Itoa(l.Ends) + " width:" + quoted(u.Length(warp.Width(l.Ends, l.EndsPerLength())))
+	}
+	if h, ok := heddleFor(l.Ends, l.Width, u); ok {
+		f.Example = "loom ends:" + strconv.Itoa(l.Ends) + " " + h
+	}
 	return f
 }
 
@@ -249,25 +258,27 @@ func loomReply(c *bot.Call, l class.Loom, hand string) (bot.Reply, error) {
 	}
 	reply.Body = append(reply.Body, known(c, l))
 	data := loomDataOf(l)
-	ends := 0
 	if l.Ends > 0 || l.Width > 0 {
 		w, err := measured(assumed)
 		if err != nil {
 			return reply, err
 		}
-		plan, err := rowReply(c, w, firstPattern(w))
+		plan, err := rowTextOf(c, w, firstPattern(w))
 		if err != nil {
 			return reply, err
 		}
 		if l.EndsPerLength() == 0 && l.Ends == 0 {
 			reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.assumed", assumed.Heddle, w.ends)))
 		}
-		reply.Body = append(reply.Body, bot.Heading(c.Say("loom.first_plan")), bot.Paragraph(plan.Title+"."))
-		reply.Body = append(reply.Body, plan.Body...)
-		row := plan.Data.(rowData)
-		ends, data.Ends, data.Row = w.ends, &w.ends, &row
+		reply.Body = append(reply.Body, bot.Heading(c.Say("loom.first_plan")), bot.Paragraph(plan.title()+"."))
+		if told(l) {
+			reply.Body = append(reply.Body, plan.body()...)
+		} else {
+			reply.Body = append(reply.Body, plan.brief()...)
+		}
+		data.Ends, data.Row = &w.ends, &rowData{plan.plan, plan.weft}
 	}
-	ask(c, &reply, l, ends)
+	ask(c, &reply, l)
 	reply.Data = data
 	return reply, nil
 }

@@ -2,7 +2,6 @@ package lesson
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"weftroom/bot"
@@ -23,6 +22,17 @@ func nextQuestion(l class.Loom) string {
 		}
 	}
 	return ""
+}
+
+// told tells that all is known that a plan speaks of. A count that only is to
+// be made sure of may still be open: then she told the rest at once.
+func told(l class.Loom) bool {
+	q := nextQuestion(l)
+	if q == "ends" {
+		l.Unsure = append(slices.Clone(l.Unsure), q)
+		q = nextQuestion(l)
+	}
+	return q == ""
 }
 
 func answered(question string, l class.Loom) bool {
@@ -54,7 +64,7 @@ func questionKey(q string, l class.Loom) string {
 }
 
 // ask puts the next question under a reply, with a button for each usual answer.
-func ask(c *bot.Call, reply *bot.Reply, l class.Loom, ends int) {
+func ask(c *bot.Call, reply *bot.Reply, l class.Loom) {
 	q := nextQuestion(l)
 	if q == "" {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.complete")))
@@ -67,7 +77,7 @@ func ask(c *bot.Call, reply *bot.Reply, l class.Loom, ends int) {
 	}
 	line := "loom " + param + ":"
 	reply.Body = append(reply.Body, bot.Heading(c.Say("loom.question")), bot.Paragraph(c.Say(calc.Key("loom.ask."+key))))
-	for _, answer := range usualAnswers(q, l, ends) {
+	for _, answer := range usualAnswers(q, l) {
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: answerLabel(c, q, answer), Line: line + quoted(answer)})
 	}
 	unsure := "loom unsure:" + q
@@ -75,7 +85,9 @@ func ask(c *bot.Call, reply *bot.Reply, l class.Loom, ends int) {
 	reply.Ask = &bot.Question{Line: line, Unsure: unsure}
 }
 
-func usualAnswers(q string, l class.Loom, ends int) []string {
+// usualAnswers are the buttons. For a count of ends there is none: a number
+// worked out from her width would pass for her count.
+func usualAnswers(q string, l class.Loom) []string {
 	switch q {
 	case "kind":
 		return class.Kinds
@@ -87,10 +99,6 @@ func usualAnswers(q string, l class.Loom, ends int) []string {
 			return []string{"30/10cm", "40/10cm", "50/10cm"}
 		}
 		return []string{"8", "10", "12", "12.5"}
-	case "ends":
-		if ends > 0 && l.EndsPerLength() > 0 {
-			return []string{strconv.Itoa(ends)}
-		}
 	case "rightmost":
 		switch l.Kind {
 		case class.RigidHeddle:

@@ -87,9 +87,17 @@ func patternOf(a bot.Args, w theWarp) lace.Pattern {
 
 // rowReply plans, and so proves, a pattern and puts it into words.
 func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
-	plan, err := planned(p)
+	t, err := rowTextOf(c, w, p)
 	if err != nil {
 		return bot.Reply{}, err
+	}
+	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowData{t.plan, t.weft}}, nil
+}
+
+func rowTextOf(c *bot.Call, w theWarp, p lace.Pattern) (rowText, error) {
+	plan, err := planned(p)
+	if err != nil {
+		return rowText{}, err
 	}
 	strands := usualStrands
 	if n := c.Args.Count("strands"); n > 0 {
@@ -98,11 +106,10 @@ func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
 	var weft measure.Length
 	if w.sett > 0 {
 		if weft, err = lace.Weft(plan, w.sett, c.Args.Density("ppi"), strands); err != nil {
-			return bot.Reply{}, err
+			return rowText{}, err
 		}
 	}
-	t := rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}
-	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowData{plan, weft}}, nil
+	return rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}, nil
 }
 
 func planned(p lace.Pattern) (*lace.Plan, error) {

@@ -52,6 +52,16 @@ func (t rowText) body() []bot.Block {
 	return append(body, bot.Paragraph(t.proof()))
 }
 
+// brief is the first row alone, for someone who is still being asked about her
+// loom: more would hide the question.
+func (t rowText) brief() []bot.Block {
+	note := t.say("loom.brief")
+	if !t.sheds.own {
+		note = t.say("loom.brief_sheds") + " " + note
+	}
+	return append(t.rowBlocks(t.alikeRows()[0]), bot.Paragraph(note))
+}
+
 func (t rowText) yourWarp() string {
 	if t.warp.sett > 0 {
 		return t.say("row.warp", t.warp.ends, t.warp.width, t.warp.sett)

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"weftroom/bot"
@@ -103,6 +104,30 @@ func TestStepByStep(t *testing.T) {
 			}},
 			{"loom rightmost:shaft1", "", false, "conflict", nil},
 			{`loom kind:"table loom"`, "heddle", true, "", func(l *class.Loom) { l.Kind, l.Rightmost = class.TableLoom, "" }},
+		}},
+		{"a bare heddle from someone in centimetres", []turn{
+			{"loom width:38cm heddle:40", "", false, "bad_value", nil},
+			{"loom width:38cm", "kind", true, "", func(l *class.Loom) { l.Width, l.Units = 38*measure.Centimetre, measure.Metric }},
+			{"loom heddle:10", "", false, "bad_value", nil},
+			{"loom heddle:40/10cm", "kind", true, "", func(l *class.Loom) { l.Heddle = 40 * measure.PerDecimetre }},
+			{"loom ends:97", "", false, "conflict", nil},
+			{"loom ends:152", "kind", true, "", func(l *class.Loom) { l.Ends = 152 }},
+		}},
+		{"a heddle of 10 is by the inch whatever the width is in", []turn{
+			{"loom width:38cm heddle:10", "kind", true, "", func(l *class.Loom) {
+				l.Width, l.Heddle, l.Units = 38*measure.Centimetre, 10*measure.PerInch, measure.Metric
+			}},
+		}},
+		{"units said in the line are those of its bare numbers", []turn{
+			{"loom width:15in", "kind", true, "", func(l *class.Loom) { l.Width, l.Units = 15*measure.Inch, measure.Imperial }},
+			{"loom units:cm width:38", "kind", true, "", func(l *class.Loom) { l.Width, l.Units = 38*measure.Centimetre, measure.Metric }},
+			{"loom units:in width:15 heddle:10", "kind", true, "", func(l *class.Loom) {
+				l.Width, l.Heddle, l.Units = 15*measure.Inch, 10*measure.PerInch, measure.Imperial
+			}},
+		}},
+		{"feet typed for inches", []turn{
+			{"loom width:15.5'", "", false, "out_of_range", nil},
+			{`loom width:15.5"`, "kind", true, "", func(l *class.Loom) { l.Width, l.Units = 15.5*measure.Inch, measure.Imperial }},
 		}},
 		{"a heddle takes the place of a sett", []turn{
 			{"loom width:10in sett:20 ends:200", "kind", true, "", func(l *class.Loom) {
@@ -218,6 +243,64 @@ func TestLabelsAreAnswers(t *testing.T) {
 	}
 	if typed < 15 {
 		t.Errorf("only %d labels typed", typed)
+	}
+}
+
+// TestMiscountExample: the heddle that would make ends and width agree is shown,
+// and is taken.
+func TestMiscountExample(t *testing.T) {
+	rows := []struct {
+		shows     string
+		lines     []string
+		says, try string
+	}{
+		{"ends and width at once", nil, "loom ends:152 width:38cm heddle:10.5", "loom ends:152 heddle:40/10cm"},
+		{"a heddle misread before", []string{"loom width:38cm", "loom heddle:30/10cm"}, "loom ends:152", "loom ends:152 heddle:40/10cm"},
+		{"in inches", []string{"loom width:15in heddle:12"}, "loom ends:150", "loom ends:150 heddle:10"},
+		{"no heddle would do", []string{"loom width:15in heddle:12"}, "loom ends:97", `loom ends:97 width:"8 1/8 in"`},
+	}
+	for _, row := range rows {
+		r := newRoom()
+		for _, line := range row.lines {
+			r.say(line)
+		}
+		p := r.say(row.says).Problem
+		if p == nil || p.Hint != row.try || !strings.Contains(p.Message, "heddle again") {
+			t.Errorf("%s: %+v, want %q", row.shows, p, row.try)
+		}
+	}
+}
+
+// TestShortPlan: while questions are open the plan is short and the question
+// last; once all is known, or all was told at once, it is whole.
+func TestShortPlan(t *testing.T) {
+	rows := []struct {
+		shows, line string
+		whole       bool
+	}{
+		{"the width alone", "loom width:15in", false},
+		{"all but the side", `loom kind:"rigid heddle" width:15in heddle:10 ends:150 rightmost:hole`, false},
+		{"all in one line but the count", `loom kind:"rigid heddle" width:15in heddle:10 rightmost:hole from:right`, true},
+		{"all", `loom kind:"rigid heddle" width:15in heddle:10 ends:150 rightmost:hole from:right`, true},
+	}
+	for _, row := range rows {
+		text := newRoom().answer(t, row.line)
+		if !strings.Contains(text, "Row 1, from the right: ") || !strings.Contains(text, "Groups, counted") {
+			t.Errorf("%s: no plan in %s", row.shows, text)
+		}
+		whole := strings.Contains(text, "How to read a move\n") && strings.Contains(text, "Around the rows") && strings.Contains(text, "Proven: ")
+		brief := strings.Contains(text, "the plan in short")
+		if whole != row.whole || brief == row.whole {
+			t.Errorf("%s: whole %v, brief %v", row.shows, whole, brief)
+		}
+	}
+}
+
+// TestNoCountIsOffered: the number worked out from her width is no count of hers.
+func TestNoCountIsOffered(t *testing.T) {
+	reply := newRoom().say(`loom kind:"rigid heddle" width:15in heddle:10`)
+	if len(reply.Buttons) != 1 || reply.Buttons[0].Line != "loom unsure:ends" {
+		t.Errorf("%+v", reply.Buttons)
 	}
 }
 

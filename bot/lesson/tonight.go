@@ -8,6 +8,7 @@ import (
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/calc"
+	"weftroom/calc/measure"
 )
 
 // evening is the session whose work someone asks for.
@@ -85,7 +86,7 @@ func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e e
 // merged makes the call's arguments those of the work with her own laid over,
 // and gives those of her own that replace something of the pattern.
 func merged(c *bot.Call, row *bot.Command, work class.Work) (hers []string, err error) {
-	its, err := patternReader.ArgsOf(work.Row, c.Units)
+	its, err := patternReader.ArgsOf(work.Row, measure.Imperial) // kept apart from anyone's units
 	if err != nil {
 		return nil, err
 	}
@@ -93,12 +94,12 @@ func merged(c *bot.Call, row *bot.Command, work class.Work) (hers []string, err 
 	for _, p := range row.Params {
 		switch {
 		case c.Args.Has(p.Name):
-			line = append(line, bot.Written(p.Name, c.Args.Raw(p.Name)))
+			line = append(line, written(c.Args, p))
 			if slices.ContainsFunc(patternParams, func(q bot.Param) bool { return q.Name == p.Name }) {
-				hers = append(hers, bot.Written(p.Name, c.Args.Raw(p.Name)))
+				hers = append(hers, written(c.Args, p))
 			}
 		case its.Has(p.Name):
-			line = append(line, bot.Written(p.Name, its.Raw(p.Name)))
+			line = append(line, written(its, p))
 		}
 	}
 	c.Args, err = row.ArgsOf(strings.Join(line, " "), c.Units)
@@ -113,6 +114,6 @@ func askLoomFirst(c *bot.Call, loom class.Loom, e evening, about bot.Paragraph) 
 		Body:  []bot.Block{about, bot.Paragraph(c.Say("work.loom_why"))},
 		Data:  rowAsks{Session: e.session.Number, Asks: nextQuestion(loom)},
 	}
-	ask(c, &reply, loom, 0)
+	ask(c, &reply, loom)
 	return reply
 }

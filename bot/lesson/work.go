@@ -158,10 +158,20 @@ func rowSaid(a bot.Args) string {
 		case p.Kind == bot.Choice:
 			out = append(out, bot.Written(p.Name, a.Text(p.Name)))
 		default:
-			out = append(out, bot.Written(p.Name, cleanLine(a.Raw(p.Name), 40)))
+			out = append(out, written(a, p))
 		}
 	}
 	return strings.Join(out, " ")
+}
+
+// written is an argument as it was given, so that it can be read again by
+// someone with other units: a bare number of threads was one per inch.
+func written(a bot.Args, p bot.Param) string {
+	text := cleanLine(a.Raw(p.Name), 200)
+	if p.Kind == bot.Density && measure.UnitsOf(text) == measure.Unset {
+		text += "/in"
+	}
+	return bot.Written(p.Name, text)
 }
 
 // usualSample is the warp on which work is tried: as wide as a scarf, which
