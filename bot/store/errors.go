@@ -124,6 +124,9 @@ func whyFile(err error) string {
 // about a connection.
 func whyGone(err error) string {
 	_, connecting := errors.AsType[*pgconn.ConnectError](err)
+	if _, file := errors.AsType[*fs.PathError](err); file && !connecting {
+		return "" // whose numbers look like those of a network
+	}
 	_, network := errors.AsType[net.Error](err)
 	if connecting || network || pgconn.SafeToRetry(err) || errors.Is(err, driver.ErrBadConn) ||
 		errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, sql.ErrConnDone) {

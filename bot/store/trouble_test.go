@@ -70,6 +70,8 @@ func TestNotWritable(t *testing.T) {
 		}
 		if name == "a disk for reading only" {
 			wantTemporary(t, name, err, "may not be written")
+		} else if store.IsTemporary(err) {
+			t.Errorf("%s: %v, which is not for a while", name, err)
 		}
 	}
 	path := filepath.Join(t.TempDir(), "class.db")
