@@ -87,11 +87,11 @@ func (d *Desk) openClass(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 // asker is the person who asks, made if there is none yet; who never said what
 // to call her is called as her chat does.
 func (d *Desk) asker(ctx context.Context, c *bot.Call) (class.Person, error) {
-	p, err := d.Store.PersonOf(ctx, c.Request.From, "")
+	p, err := d.herself(ctx, c)
 	if err != nil || p.Name != "" {
 		return p, err
 	}
-	if p.Name = cleanLine(c.Request.Name, maxName); p.Name == "" {
+	if p.Name = chosenName(c.Request.Name); p.Name == "" {
 		return p, nil
 	}
 	return p, d.Store.PutPerson(ctx, p)
