@@ -307,8 +307,9 @@ func known(c *bot.Call, l class.Loom) bot.Block {
 	add(l.Ends > 0, "loom.ends", l.Ends)
 	add(l.Rightmost != "", "loom.rightmost", calc.Key("loom.rightmost."+string(l.Rightmost)))
 	add(l.From != "", "loom.from", calc.Key("side."+l.From))
+	nothing := len(list) == 0 && !c.Args.Has("units") // units are hers, not her loom's
 	add(l.Units != measure.Unset, calc.Key("loom.units."+unitNames[l.Units]))
-	if len(list) == 0 {
+	if nothing || len(list) == 0 {
 		return bot.Paragraph(c.Say("loom.nothing"))
 	}
 	return list

@@ -129,7 +129,7 @@ func (db *DB) MemberOf(ctx context.Context, person class.ID) ([]class.Member, er
 
 // membershipsOf are MemberOf's and those in closed classes.
 func (db *DB) membershipsOf(ctx context.Context, person class.ID) ([]class.Member, error) {
-	return all(ctx, db, readMember, `SELECT `+memberColumns+` FROM members m WHERE m.person = $1 ORDER BY m.class`, person)
+	return all(ctx, db, readMember, `SELECT `+memberColumns+` FROM members m WHERE m.person = $1 ORDER BY m.joined, m.class`, person)
 }
 
 // PutMember implements class.Classes.
