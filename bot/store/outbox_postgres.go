@@ -94,7 +94,7 @@ func (x turn) dead(ctx context.Context, slot int) (bool, error) {
 func (o *Outbox) listenPostgres(ctx context.Context) error {
 	for {
 		err := o.session(ctx)
-		o.claiming(false)
+		o.unsettle()
 		if ctx.Err() != nil {
 			return nil
 		}
@@ -107,10 +107,10 @@ func (o *Outbox) listenPostgres(ctx context.Context) error {
 	}
 }
 
-func (o *Outbox) claiming(yes bool) {
+func (o *Outbox) unsettle() {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	o.me.held = yes
+	o.me.held = false
 }
 
 // session listens on a connection of its own until that is lost or ctx ends.
@@ -138,10 +138,7 @@ func (o *Outbox) attend(ctx context.Context, pg *pgx.Conn) error {
 	if _, err := pg.Exec(ctx, "LISTEN "+channel); err != nil {
 		return err
 	}
-	owner, err := o.settle(ctx, slot)
-	if err != nil {
-		return err
-	}
+	owner := o.settle(slot)
 	for {
 		o.wakeAll()
 		if err := await(ctx, pg, owner); err != nil {
@@ -174,28 +171,13 @@ func (o *Outbox) takeSlot(ctx context.Context, pg *pgx.Conn) (int, error) {
 	return 0, fmt.Errorf("outbox: all %d slots for processes are taken", maxSlots)
 }
 
-// settle takes back what an earlier process left in the slot, and lets this one
-// claim.
-func (o *Outbox) settle(ctx context.Context, slot int) (owner string, err error) {
+// settle names this process after its slot and lets it claim. What an earlier
+// process left under the slot its next turn finds to be orphaned.
+func (o *Outbox) settle(slot int) (owner string) {
 	o.mu.Lock()
-	owner = ownerName(slot, o.word)
-	o.me = identity{owner: owner, slot: slot}
-	o.mu.Unlock()
-
-	others := ownerName(slot, "%")
-	err = o.db.Tx(ctx, func(ctx context.Context) error {
-		_, err := o.db.exec(ctx, `UPDATE outbox SET state = 'queued', lease_owner = '', lease_until = 0
-			WHERE state = 'sending' AND lease_owner LIKE $1 AND lease_owner <> $2`, others, owner)
-		if err != nil {
-			return err
-		}
-		_, err = o.db.exec(ctx, `DELETE FROM chat_lease WHERE owner LIKE $1 AND owner <> $2`, others, owner)
-		return err
-	})
-	if err == nil {
-		o.claiming(true)
-	}
-	return owner, err
+	defer o.mu.Unlock()
+	o.me = identity{owner: ownerName(slot, o.word), slot: slot, held: true}
+	return o.me.owner
 }
 
 // await returns when another process than owner has committed posts.

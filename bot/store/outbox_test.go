@@ -249,6 +249,9 @@ func TestMarksAreFenced(t *testing.T) {
 		if !slices.Equal(c2.Fenced, []int64{first.ID}) {
 			t.Errorf("the first attempt's mark was not fenced: %+v", c2)
 		}
+		if c2 = take(t, o, turnAt(after(62), sent(first, after(62)))); !slices.Equal(c2.Fenced, []int64{first.ID}) {
+			t.Errorf("nor was its other mark: %+v", c2)
+		}
 		c3 := take(t, o, turnAt(after(63), sent(c.Posts[0], after(62))))
 		if len(c3.Fenced) != 0 {
 			t.Error("the second attempt's mark was fenced")

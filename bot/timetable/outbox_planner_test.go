@@ -194,6 +194,7 @@ func TestAcrossAClockChange(t *testing.T) {
 func TestPlanningAgainAddsNothing(t *testing.T) {
 	atCourse(t, func(t *testing.T, c *course) {
 		c.student("bea", "Asia/Tokyo")
+		c.sleep(2 * day)
 		s := c.session(20 * time.Hour)
 		n := c.waiting()
 		for range 3 {
