@@ -7,7 +7,7 @@ BIN   := bin/weftroom
 # Readers of our calendars that are npm packages.
 JUDGES := bot/timetable/testdata/judges
 
-.PHONY: all build demo test check bench fuzz docs tools clean
+.PHONY: all build demo test torture check bench fuzz docs tools clean
 
 all: build
 
@@ -27,6 +27,11 @@ demo: build
 # and otherwise its tests are skipped with the reason.
 test: tools
 	$(GO) test $(TAGS) ./...
+
+# The kill tests in their long form: 2,000 posts over 50 rooms and at least 100
+# kills for each of four kinds, and what arrived.
+torture: tools
+	$(GO) test $(TAGS) -v -count=1 -timeout 60m -run 'TestKilled|TestCommandsReplayed|TestStopped' ./bot/cmd/weftroom/delivery -torture
 
 # What the tests want of the machine: a command that tells whether it is there,
 # its Debian packages, and what is skipped without it.
@@ -60,6 +65,8 @@ check:
 # Figures are ratios to a floor measured in the same run.
 bench:
 	$(GO) test $(TAGS) -run '^$$' -bench . -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
+	$(GO) test $(TAGS) -run '^$$' -bench 'Mass|NoSend' -benchtime 1x ./bot/cmd/weftroom/delivery
+	$(GO) test $(TAGS) -run '^$$' -bench Idle ./bot/cmd/weftroom/delivery
 
 # Every fuzz target in turn, FUZZTIME each.
 FUZZTIME ?= 60s

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 	"testing"
 	"time"
 )
@@ -16,6 +17,14 @@ func ForceSending(ctx context.Context, db *DB, key string) error {
 func Hold(t testing.TB, db *DB, at time.Time) {
 	t.Helper()
 	if err := db.setMetaTime(t.Context(), metaHeld, at); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// MayGrowTo lets a SQLite file have so many pages at most, or those that it has.
+func MayGrowTo(t testing.TB, db *DB, pages int) {
+	t.Helper()
+	if _, err := db.write.ExecContext(t.Context(), fmt.Sprintf("PRAGMA max_page_count = %d", max(pages, 1))); err != nil {
 		t.Fatal(err)
 	}
 }

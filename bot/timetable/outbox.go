@@ -18,6 +18,34 @@ import (
 // posts are sent one at a time, by Due and then by the order of adding; the
 // first one that fails holds up those behind it until it is through, dead or
 // past its expiry. A post that is past its expiry is not sent.
+//
+// What happens when
+//
+//   - a process is killed: what it was sending is sent again under the same key;
+//     at once when it is started again, within two seconds when another process
+//     has the database open (its session, and with it its lock, is gone).
+//   - a process is stopped, by SIGSTOP or a machine that sleeps: on PostgreSQL
+//     another takes over once the lease has run out. The one that wakes up sends
+//     nothing whose lease is nearly over, and its late marks are void.
+//   - the database is locked, gone or its disk full: posts in hand are finished
+//     and their ends kept in memory until they can be written; nothing is
+//     claimed. The loop tries again after 1, 2, 4, 8 and then every 10 seconds.
+//     After a lease it counts its chats as lost, since another may hold them.
+//   - a turn went through and its answer was lost: the next one that succeeds
+//     puts back what was claimed and is not in hand.
+//   - the session that listens is lost (PostgreSQL): turns go on once a second;
+//     nothing is claimed until a second later the session is there again. A
+//     process that stands by may take over meanwhile.
+//   - a second process is started on SQLite: it is refused by the file lock.
+//   - the clock is set back: sleeping is by the monotonic clock and for a minute
+//     at most; what was sent stays sent; a retry and a lease are never further
+//     away than they can be by right; a post waits until its due time by the
+//     clock as it is then.
+//   - the clock is set far ahead: what is due by it is sent or grows stale. When
+//     it is right again, planning brings back what is not stale after all.
+//   - it was off for long: what is past its expiry is counted and not sent.
+//   - Render or an adapter panics, or does not return: that is one failed
+//     attempt; one that ignores its context keeps its room until it returns.
 
 // Post is one message that falls due. It carries ids; what it says is read when
 // it is sent.

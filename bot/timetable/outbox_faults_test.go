@@ -1,6 +1,7 @@
 package timetable_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -139,5 +140,51 @@ func TestClockSetForward(t *testing.T) {
 		b.wrong(2*time.Hour + time.Minute)
 		b.sleep(time.Minute)
 		b.wantShown("", "in two hours")
+	})
+}
+
+// TestStoppedBeforeItSent has a process stand still between reading the truth
+// and sending, until its lease is nearly over.
+func TestStoppedBeforeItSent(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		render, stops := b.render, 1
+		b.render = func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+			if stops--; stops == 0 {
+				time.Sleep(timetable.DefaultLease - timetable.DefaultSendTimeout + time.Second)
+			}
+			return render(context.WithoutCancel(ctx), p)
+		}
+		p := b.due("a", "one", 0)
+		defer b.run()()
+		b.sleep(timetable.DefaultLease - timetable.DefaultSendTimeout)
+		b.wantShown("a", "")
+		b.sleep(2 * time.Second)
+		b.wantShown("a", "one")
+		if n := b.chat.Tries(p.Key); n != 1 {
+			t.Errorf("the chat was asked %d times: nothing may be sent when another may have the post", n)
+		}
+		if got := b.states(); got != "queued sent" {
+			t.Errorf("observed %q", got)
+		}
+	})
+}
+
+// TestAWrongReadingIsOneFailedAttempt has the truth out of reach.
+func TestAWrongReadingIsOneFailedAttempt(t *testing.T) {
+	atBench(t, func(t *testing.T, b *bench) {
+		render, fails := b.render, 3
+		b.render = func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+			if fails--; fails >= 0 {
+				return bot.Reply{}, timetable.Send, errGone
+			}
+			return render(ctx, p)
+		}
+		b.due("a", "one", 0)
+		defer b.run()()
+		b.sleep(8 * time.Second)
+		b.wantShown("a", "one")
+		if got := b.states(); got != "queued queued queued sent" {
+			t.Errorf("observed %q", got)
+		}
 	})
 }

@@ -265,17 +265,15 @@ func TestIdleGoroutines(t *testing.T) {
 				done <- timetable.NewSender(box, []bot.Adapter{counter}, renderNumber, timetable.Options{Log: silent}).Run(ctx)
 			}()
 			<-counter.full
-			var now int
-			for range 1000 { // until the goroutine of the post has gone
-				if now = runtime.NumGoroutine() - before; now <= c.most {
-					break
-				}
+			now := runtime.NumGoroutine() - before
+			for over := time.Now().Add(10 * time.Second); now > c.most && time.Now().Before(over); { // that of the post has to go
 				runtime.Gosched()
+				now = runtime.NumGoroutine() - before
 			}
 			if now > c.most {
-				t.Errorf("%d goroutines beside the test's", now)
+				stacks := make([]byte, 1<<16)
+				t.Errorf("%d goroutines beside the test's:\n%s", now, stacks[:runtime.Stack(stacks, true)])
 			}
-			t.Logf("%d goroutines", now)
 			end()
 			if err := <-done; err != nil {
 				t.Error(err)
