@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"weftroom/bot/class"
 	"weftroom/bot/store"
 )
 
@@ -106,5 +107,44 @@ func (s *resumeCmd) Run(std *streams) error {
 		return nil
 	}
 	fmt.Fprintln(std.out, "resumed: posts go out again")
+	return nil
+}
+
+type requeueCmd struct {
+	settingsOf
+	Posts []int64 `arg:"" name:"POST" help:"The number of a post, as check lists it."`
+}
+
+// requeuedFor is how long a post is tried again. What it is about is read anew
+// when it is sent, so that one about a session which was moved is not.
+const requeuedFor = 24 * time.Hour
+
+// Run queues posts again, also while serve runs, which finds them within a
+// minute.
+func (s *requeueCmd) Run(std *streams) error {
+	c, log, where, err := s.loadWhere(std)
+	if err != nil {
+		return err
+	}
+	ctx := context.Background()
+	db, err := store.OpenBeside(ctx, where, forgottenIn(c))
+	if err != nil {
+		return explained(err)
+	}
+	defer db.Close() // what was written has been committed
+	box, err := store.NewOutbox(ctx, db, log)
+	if err != nil {
+		return explained(err)
+	}
+	for _, id := range s.Posts {
+		now := time.Now()
+		switch err := box.Requeue(ctx, id, now, now.Add(requeuedFor)); {
+		case errors.Is(err, class.ErrNone):
+			return fmt.Errorf("no post %d was given up; check lists those that were", id)
+		case err != nil:
+			return explained(err)
+		}
+		fmt.Fprintf(std.out, "%d: is tried again\n", id)
+	}
 	return nil
 }

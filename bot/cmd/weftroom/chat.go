@@ -82,10 +82,11 @@ func session() string {
 	return strconv.FormatInt(time.Now().UnixNano(), 36) + "-" + strconv.Itoa(os.Getpid())
 }
 
-// expanded replaces ~ at the beginning of a path, and keeps "" for none.
+// expanded replaces ~ at the beginning of a path, and keeps "" for none and the
+// URL of a database as they are.
 func expanded(path string) string {
-	if path == "" {
-		return ""
+	if path == "" || strings.Contains(path, "://") {
+		return path
 	}
 	return kong.ExpandPath(path)
 }

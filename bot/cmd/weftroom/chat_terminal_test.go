@@ -23,7 +23,7 @@ func TestChatInATerminal(t *testing.T) {
 	if out, err := exec.Command("go", "build", "-o", weftroom, ".").CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
-	state, history := filepath.Join(dir, "looms.json"), filepath.Join(dir, "history")
+	state, history := filepath.Join(dir, "class.db"), filepath.Join(dir, "history")
 
 	t.Run("a first session", func(t *testing.T) {
 		w := sitDown(t, dir, weftroom, "chat", "--state", state)
@@ -66,6 +66,16 @@ func TestChatInATerminal(t *testing.T) {
 		if err := w.cmd.Process.Signal(syscall.SIGTERM); err != nil {
 			t.Fatal(err)
 		}
+		w.wantEnd(0)
+	})
+	t.Run("serve has the room too", func(t *testing.T) {
+		w := sitDown(t, dir, weftroom, "serve", "--state", state)
+		w.until("weftroom> ")
+		w.keys("word heddle\r")
+		w.until("heald")
+		w.until("weftroom> ")
+		w.keys("quit\r")
+		w.until("Goodbye.")
 		w.wantEnd(0)
 	})
 	if info, err := os.Stat(history); err != nil || info.Mode().Perm() != 0o600 {

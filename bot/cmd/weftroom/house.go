@@ -22,8 +22,8 @@ import (
 // Bounds of an end that was asked for. A post in hand has its own, of
 // timetable.DefaultSendTimeout.
 const (
-	requestGrace = 15 * time.Second // for requests that are being answered when the chats close
-	stopGrace    = 60 * time.Second // for everything together
+	defaultRequestGrace = 15 * time.Second
+	defaultStopGrace    = 60 * time.Second
 )
 
 // house is the whole of it, wired: what is kept, what answers, what posts.
@@ -36,6 +36,9 @@ type house struct {
 	dispatcher *bot.Dispatcher
 	gauges     *gauges
 	restored   time.Time // requests made before it are not answered; zero: all are
+
+	requestGrace time.Duration // for requests that are being answered when the chats close
+	stopGrace    time.Duration // for everything that is in hand when it is asked to end
 }
 
 // openHouse opens what is kept at where (a SQLite file or a PostgreSQL URL) and
@@ -47,7 +50,7 @@ func openHouse(ctx context.Context, where string, o store.Options, log *slog.Log
 	if err != nil {
 		return nil, err
 	}
-	h := &house{log: log, db: db, gauges: newGauges()}
+	h := &house{log: log, db: db, gauges: newGauges(), requestGrace: defaultRequestGrace, stopGrace: defaultStopGrace}
 	if err := h.wire(ctx, people); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -85,7 +88,7 @@ func (h *house) Handle(ctx context.Context, r bot.Request) bot.Reply {
 	}
 	if ctx.Err() == nil {
 		var done context.CancelFunc
-		ctx, done = outlasting(ctx, requestGrace)
+		ctx, done = outlasting(ctx, h.requestGrace)
 		defer done()
 	}
 	begun := time.Now()
@@ -138,8 +141,8 @@ func (h *house) run(ctx context.Context, chats []bot.Adapter) error {
 	select {
 	case err := <-ended:
 		return err
-	case <-time.After(stopGrace):
-		return fmt.Errorf("what was in hand was not finished within %v of being asked to end", stopGrace)
+	case <-time.After(h.stopGrace):
+		return fmt.Errorf("what was in hand was not finished within %v of being asked to end", h.stopGrace)
 	}
 }
 

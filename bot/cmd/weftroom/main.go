@@ -33,6 +33,7 @@ type cli struct {
 	Backup  backupCmd  `cmd:"" help:"Write a consistent copy of everything to a file."`
 	Restore restoreCmd `cmd:"" help:"Replace everything by a backup; nothing is posted until resume."`
 	Resume  resumeCmd  `cmd:"" help:"Post again after a restore."`
+	Requeue requeueCmd `cmd:"" help:"Try posts again that were given up; check lists them."`
 	Demo    demoCmd    `cmd:"" help:"Play an invented class from its looms to its proven plans."`
 }
 
