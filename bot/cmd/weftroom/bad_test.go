@@ -34,8 +34,8 @@ var badInput = []struct {
 
 	{"a negative length", "loom from:left width:-15in", "out_of_range", []string{"below zero", "zero and more"}, "width:15in"},
 	{"a negative length with a long dash", "loom from:left width:–15in", "out_of_range", []string{"below zero"}, "width:15in"},
-	{"no length at all", "loom from:left width:0", "out_of_range", []string{"3/8 in (1 cm)", "5 1/2 yd (5 m)"}, "width:15in"},
-	{"an absurd length", "loom from:left width:900m", "out_of_range", []string{"3/8 in (1 cm)", "5 1/2 yd (5 m)"}, "width:15in"},
+	{"no length at all", "loom from:left width:0", "out_of_range", []string{"3/8 in (1 cm)", "98 3/8 in (250 cm)"}, "width:15in"},
+	{"an absurd length", "loom from:left width:900m", "out_of_range", []string{"3/8 in (1 cm)", "98 3/8 in (250 cm)"}, "width:15in"},
 	{"a length from here to the moon", "loom from:left width:384400000000mm", "out_of_range", []string{"up to"}, "width:15in"},
 	{"1e309", "loom from:left width:1e309in", "bad_value", []string{"write the number out"}, "width:15in"},
 	{"1e309 ends", "loom from:left ends:1e309", "bad_value", []string{"whole number"}, "ends:150"},
