@@ -121,7 +121,8 @@ func (c *Command) blame(p *Param, text string, units measure.Units, err error) e
 }
 
 // stray finds the first word that a value cannot go on with, if it looks like
-// another argument's name: the raisd of "15in raisd 3".
+// another argument's name, the raisd of "15in raisd 3", or is one whose own
+// value cannot be read: "15in raised three".
 func (c *Command) stray(p *Param, text string, units measure.Units) error {
 	if !p.counts() || len(text) > measure.MaxText {
 		return nil
@@ -130,6 +131,13 @@ func (c *Command) stray(p *Param, text string, units measure.Units) error {
 	for i := 1; i < len(words); i++ {
 		if !p.reads(words[:i], units) || p.reads(words[:i+1], units) {
 			continue
+		}
+		if q := c.param(strings.ToLower(words[i])); q != nil {
+			rest := make([]word, 0, len(words))
+			for _, w := range words[i+1:] {
+				rest = append(rest, word{text: w})
+			}
+			return c.unreadable(q, rest)
 		}
 		if near := Nearest(words[i], c.paramNames(), 1); len(near) > 0 && near[0] != p.Name {
 			return c.unknownArgument(words[i])
@@ -279,13 +287,19 @@ func stands(name string, words []string) bool {
 	return false
 }
 
-// money reads "6", "6.50" or "6,50" into hundredths.
+// money reads "6", "6.50", "6,50" or "€6.50" into hundredths. Whose money it is
+// makes no difference to the sum.
 func (p *Param) money(text string) (any, error) {
-	whole, part, _ := strings.Cut(strings.Replace(strings.TrimSpace(text), ",", ".", 1), ".")
+	whole, part, _ := strings.Cut(strings.Replace(withoutCurrency(text), ",", ".", 1), ".")
 	if whole == "" || len(whole) > 7 || len(part) > 2 || strings.Trim(whole+part, "0123456789") != "" {
 		return nil, &calc.Fault{Code: calc.BadValue, Key: KeyNotMoney, Field: p.Name, Args: []any{p.Name, clip(text)}}
 	}
 	return strconv.ParseInt(whole+(part + "00")[:2], 10, 64)
+}
+
+// withoutCurrency drops a currency's sign on either side of a price.
+func withoutCurrency(text string) string {
+	return strings.TrimFunc(text, func(r rune) bool { return unicode.IsSpace(r) || unicode.Is(unicode.Sc, r) })
 }
 
 // text holds a text to its letters, a megabyte being no answer to anything.

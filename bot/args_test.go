@@ -68,6 +68,10 @@ func TestValues(t *testing.T) {
 		{"two points", Param{Name: "n", Kind: Money}, "6.5.", KeyNotMoney},
 		{"negative money", Param{Name: "n", Kind: Money}, "-6", KeyNotMoney},
 		{"money without a whole part", Param{Name: "n", Kind: Money}, ".50", KeyNotMoney},
+		{"a currency's sign", Param{Name: "n", Kind: Money}, "€9,50", int64(950)},
+		{"a sign and a blank", Param{Name: "n", Kind: Money}, "$ 6", int64(600)},
+		{"a sign behind it", Param{Name: "n", Kind: Money}, "6.50 €", int64(650)},
+		{"a sign alone", Param{Name: "n", Kind: Money}, "€", KeyNotMoney},
 		{"a currency", Param{Name: "n", Kind: Money}, "6 EUR", KeyNotMoney},
 
 		{"text at its most", Param{Name: "n", Kind: Words, Max: "4"}, "löng", "löng"},
@@ -215,6 +219,9 @@ func TestBlameNamesTheArgument(t *testing.T) {
 		{"bounds in the units that were written", "loom width:600in", "width: 600in is outside what is allowed, 3/8 in (1 cm) to 5 1/2 yd (5 m)", "width:15in", calc.OutOfRange},
 		{"the choices", "row from:above", "from: “above” is not one of right, left", "from:left", calc.BadValue},
 		{"the choice that was meant", "row from:rihgt", "from: “rihgt” is not one of right, left", "from:right", calc.BadValue},
+		{"the right name, bare, and no value", "warp wide 1m long 2m shrink ten", "shrink: “ten” cannot be read (measure.number)", "shrink:8%", calc.BadValue},
+		{"the same behind a value that takes no more words", "loom ends 20 width ten", "width: “ten” cannot be read (measure.number)", "width:15in", calc.BadValue},
+		{"the right name behind a value, and nothing", "loom ends 20 width", "“width” has no value; write it after the colon", "width:15in", calc.BadValue},
 		{"a text too long", "word " + strings.Repeat("a", 61), "name is 61 letters long; up to 60 are allowed", "name:heddle", calc.OutOfRange},
 	}
 	for _, row := range rows {

@@ -53,6 +53,9 @@ func (a *assigner) take(i int) error {
 		}
 		return nil
 	case !a.belongs(w):
+		if p != nil && !w.quoted { // "shrink ten": the name is right, the value is not
+			return a.command.unreadable(p, a.words[i+1:])
+		}
 		return a.command.unknownArgument(w.text)
 	}
 	if a.n == 0 {
@@ -99,7 +102,11 @@ func (a *assigner) fits(p *Param, i int) bool {
 		_, err := p.choice(a.words[i].text)
 		return err == nil || p.begins(a.words[i].text)
 	}
-	return numeric(a.words[i].text)
+	text := a.words[i].text
+	if p.Kind == Money {
+		text = withoutCurrency(text)
+	}
+	return numeric(text)
 }
 
 // numeric tells whether a text begins as a number does: 97, 15in, ½, -3, .5.
@@ -223,6 +230,18 @@ func (c *Command) openQuote(err error) error {
 		}
 	}
 	return f
+}
+
+// unreadable refuses what follows the name of an argument and is no value of it.
+func (c *Command) unreadable(p *Param, rest []word) error {
+	if len(rest) == 0 {
+		return c.empty(p.Name)
+	}
+	_, err := p.value(rest[0].text, measure.Unset)
+	if err == nil {
+		return c.unknownArgument(p.Name)
+	}
+	return c.blame(p, rest[0].text, measure.Unset, err)
 }
 
 func (c *Command) empty(name string) error {

@@ -7,7 +7,9 @@ import (
 )
 
 // Nearest gives up to n of the candidates that a misspelt word may have meant,
-// nearest first: those it begins, and those within a third of its letters. A
+// nearest first: those it begins, and those within so many slips as its length
+// allows. Whoever makes more than one slip, or one in a word of up to three
+// letters, still begins with the right letter. A
 // word of more than 40 letters is no slip of the pen.
 func Nearest(word string, candidates []string, n int) []string {
 	word = strings.ToLower(word)
@@ -23,7 +25,8 @@ func Nearest(word string, candidates []string, n int) []string {
 	for _, c := range candidates {
 		low := strings.ToLower(c)
 		d := Distance(word, low)
-		if d < letters && d <= (letters+2)/3 || letters >= 2 && strings.HasPrefix(low, word) {
+		slip := d <= slips(letters) && (sameFirst(word, low) || d == 1 && letters > 3)
+		if slip || letters >= 2 && strings.HasPrefix(low, word) {
 			hits = append(hits, hit{c, d})
 		}
 	}
@@ -35,6 +38,26 @@ func Nearest(word string, candidates []string, n int) []string {
 		}
 	}
 	return out
+}
+
+// slips is how many slips a word of so many letters may have: of two letters,
+// one slip leaves no more than chance.
+func slips(letters int) int {
+	switch {
+	case letters <= 2:
+		return 0
+	case letters <= 4:
+		return 1
+	case letters <= 7:
+		return 2
+	}
+	return (letters + 2) / 3
+}
+
+func sameFirst(a, b string) bool {
+	x, _ := utf8.DecodeRuneInString(a)
+	y, _ := utf8.DecodeRuneInString(b)
+	return x == y
 }
 
 // Distance counts the letters to insert, drop, replace or swap with their

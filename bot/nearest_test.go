@@ -52,7 +52,11 @@ func TestNearest(t *testing.T) {
 		{"nothing near", "selvedge", 1, nil},
 		{"one letter is not near another", "x", 1, nil},
 		{"one letter of two bytes begins nothing", "é", 1, nil},
-		{"the first of two as near", "rigs", 2, []string{"rows"}},
+		{"two slips in a short word", "rigs", 2, nil},
+		{"two slips in a longer word", "riased3", 1, []string{"raised"}},
+		{"two slips, the first letter among them", "vidht", 1, nil},
+		{"one slip, in the first letter", "sidth", 1, []string{"width"}},
+		{"one slip, the first letter left out", "idth", 1, []string{"width"}},
 		{"nothing", "", 1, nil},
 		{"no more than asked for", "ro", 1, []string{"rows"}},
 		{"too long to be a slip", strings.Repeat("ends", 11), 1, nil},
@@ -60,6 +64,21 @@ func TestNearest(t *testing.T) {
 	for _, row := range rows {
 		if got := Nearest(row.word, names, row.n); !slices.Equal(got, row.want) {
 			t.Errorf("%s: %q is near %q, want %q", row.shows, row.word, got, row.want)
+		}
+	}
+}
+
+// TestNoWildGuess: words that people type and that are no slips of a command.
+func TestNoWildGuess(t *testing.T) {
+	commands := []string{"loom", "row", "forget", "when", "me", "link", "word", "warp", "sett", "leave"}
+	for _, word := range []string{"morgen", "what", "how", "my", "leno", "why", "go"} {
+		if got := Nearest(word, commands, 1); got != nil {
+			t.Errorf("%q is taken for %q", word, got)
+		}
+	}
+	for word, want := range map[string]string{"lom": "loom", "rwo": "row", "froget": "forget", "wehn": "when", "wrap": "warp", "leav": "leave", "link?": "link"} {
+		if got := Nearest(word, commands, 1); len(got) != 1 || got[0] != want {
+			t.Errorf("%q is taken for %q, want %q", word, got, want)
 		}
 	}
 }

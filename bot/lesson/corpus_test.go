@@ -24,6 +24,7 @@ var conversations = [][]string{
 	{"row ends:97 rightmost:hole rows:2", "row ends:98 edge:4", "row ends:20 way:two rows:2", "row width:38cm heddle:40/10cm strands:1", "row ends:60 heddle:10 ppi:10 rightmost:shaft1"},
 	{"row", "row width:15in", "row width:1in heddle:5", "row ends:97 width:15in heddle:10", "row ends:ten", "row ends:7", "row ends:97 way:three", "row ends: rows:3",
 		"row ends:97 ends:98", "row ends:97 colour:red", "row ends:97 raisd:3", "rwo", "", "weave", "row ends:97 width:900m heddle:10", "row width:15 heddle:10"},
+	{"warp wide 12in long 72in heddle 10 shrink ten", "warp wide 12in long 72in heddle 10 skein 100yd price €9,50", "row ends:100 raised:3"},
 	{"fit 100", "fit 97", "fit ends:10", "fit ends:100 raised:3", "fit ends:20 raised:8", "fit ends:98 raised:5", "fit ends:98 raised:4"},
 
 	{"sett 8/2 cotton", "sett wpi:20 weave:lace", "sett yarn:\"2/16 worsted\" weave:twill", "sett yarn:\"8/2 cotton\" heddle:20", "sett yarn:\"8/2 cotton\" heddle:12.5 weave:lace",

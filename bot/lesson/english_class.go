@@ -17,7 +17,7 @@ var englishClass = bot.Texts{
 
 	"class.opened":         "The class %s meets here",
 	"class.opened_zone":    "By its clock it is %s.",
-	"class.opened_teacher": "%s is its teacher.",
+	"class.opened_teacher": "Its teacher: %s.",
 	"class.opened_join":    "Students: join",
 	"class.opened_session": "The first evening: session add \"tue 19:00\"",
 	"class.opened_set":     "Everything that can be set: help class set",

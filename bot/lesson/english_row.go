@@ -31,8 +31,8 @@ var englishRow = bot.Texts{
 
 	"row.start":     "Start at the %[1]s edge. The last plain pick before the row comes %[2]s with %[3]s, so that the row can begin with %[4]s.",
 	"row.start.odd": "If that pick went through with %[1]s instead: weave one more plain pick and start from the %[2]s with a plan for that side (from:%[3]s).",
-	"row.start.even": "If that pick went through with %[1]s instead: on an even number of ends neither side comes right by itself, so cut the weft, " +
-		"enter it again at the %[2]s edge, and use a plan for that side (from:%[3]s).",
+	"row.start.even": "If that pick went through with %[1]s instead: weave one plain pick to the %[2]s and come back in the same shed, round the outermost end; " +
+		"in a header that doubled pick hardly shows. Or cut the weft, enter it again at the %[2]s edge, and use a plan for that side (from:%[3]s).",
 	"row.unknown_sheds": "Shed 1 is the one that raises your rightmost end, shed 2 the other. Tell me where that end sits and I will name them as you know them: " +
 		"rightmost:hole or rightmost:slot on a rigid heddle, rightmost:shaft1 or rightmost:shaft2 on shafts.",
 
@@ -42,6 +42,8 @@ var englishRow = bot.Texts{
 	"row.groups.list": "Groups, counted from the %s: %s.",
 	"row.groups":      "%d of %d ends (%d raised)",
 	"row.groups_odd":  "%d of %d ends (%d raised with %s, %d with %s)",
+
+	"row.share": "%d pairs were left over, and the last group takes them all; leftover:both shares them between both sides.",
 
 	"row.surprise.one":  "Before it surprises you: the last group, at the %s edge, has %d ends and not %d like the one before it. So move %d, on to it, is under %d;",
 	"row.surprise.many": "Before it surprises you: the last %d groups, at the %s edge, do not have %d ends like the one before them but %s. So the moves on to them are not like the others (%s);",
@@ -63,11 +65,12 @@ var englishRow = bot.Texts{
 		"so that each row begins at the edge that its heading names.",
 	"row.round.press": "Press the passes inside a group with a comb or your fingers; the beater is for picks across the whole width. " +
 		"The short slant in each hole, where the weft drops to the next group, is right.",
-	"row.round.join": "Join new weft inside a group, never at a border between two. A butterfly or a narrow stick shuttle passes small groups best.",
-	"row.round.care": "Sit so that your shoulders hang loose, and get up and stretch every half hour; if something hurts, stop, and ask someone qualified.",
+	"row.round.join":  "Join new weft inside a group, never at a border between two. A butterfly or a narrow stick shuttle passes small groups best.",
+	"row.round.count": "When the counts do not come out at the far edge, stop, count the ends at the heddle once more, and tell me (loom ends: and the number).",
+	"row.round.care":  "Sit so that your shoulders hang loose, and get up and stretch every half hour; if something hurts, stop, and ask someone qualified.",
 
 	"row.height":       "The plan is %d picks high. Tell me your heddle or sett as well and I work out the weft.",
-	"row.weft":         "The plan is %d picks high and takes about %s of weft yarn in all (%s); the little drops between groups come on top (say ppi:10 to count them).",
+	"row.weft":         "The plan is %[1]d picks high and takes about %[2]s of weft yarn in all (%[3]s); the little drops between groups come on top (say %[4]s to count them).",
 	"row.weft_drops":   "The plan is %d picks high and takes about %s of weft yarn in all (%s), drops between groups included.",
 	"row.strands.one":  "%d strand",
 	"row.strands.many": "%d strands wound together",
@@ -81,6 +84,7 @@ var englishRow = bot.Texts{
 
 	"fit.single":        "That is one group over the whole warp, so no hole opens. Ask for fewer raised ends.",
 	"fit.odd":           "Your warp is odd, so one end is over. It goes with the last group, whose count is one more in one of the sheds; that is right.",
+	"fit.share":         "Where the first group and the last each take a share, plan the row with leftover:both.",
 	"fit.best":          "Groups of %d come out best here.",
 	"fit.button":        "Plan groups of %d",
 	"fit.head.raised":   "raised",

@@ -5,7 +5,7 @@ import "weftroom/bot"
 var englishWarp = bot.Texts{
 	"warp.title":        "Warp plan: %d ends, %s long",
 	"warp.intro":        "Set %[2]s, %[1]s wide in the heddle or reed. Every step of the reckoning:",
-	"warp.no_ppi":       "Tell me your picks (ppi:10) and I work out the weft too.",
+	"warp.no_ppi":       "Tell me your picks (%s) and I work out the weft too.",
 	"warp.guesses":      "Taken for granted, since you did not give your own: %s. These are usual guesses (common practice, no published source); a sample, woven and washed, gives you better ones.",
 	"warp.guess.takeup": "take-up %s",
 	"warp.guess.shrink": "shrinkage %s",
@@ -21,8 +21,8 @@ var englishWarp = bot.Texts{
 	"warp.skeins.weft.many":  "Weft: %d skeins of %s each, with %s to spare.",
 	"warp.skeins.both.one":   "Warp and weft: %d skein of %s, with %s to spare.",
 	"warp.skeins.both.many":  "Warp and weft: %d skeins of %s each, with %s to spare.",
-	"warp.cost.one":          "%d skein costs %s in the currency of your price.",
-	"warp.cost.many":         "%d skeins together cost %s in the currency of your price.",
+	"warp.cost.one":          "%d skein costs %s.",
+	"warp.cost.many":         "%d skeins together cost %s.",
 
 	"warp.line.on_loom_width":  "width at the fell, unwashed",
 	"warp.line.reed_width":     "width in the heddle or reed",
@@ -63,7 +63,7 @@ var englishWarp = bot.Texts{
 	"warp.remark.fulled":        "more when the cloth is fulled",
 
 	"yardage.title":   "Yarn for the warp: %s",
-	"yardage.no_weft": "Tell me your picks (ppi:10) and the woven length (cloth:3yd) and I work out the weft too.",
+	"yardage.no_weft": "Tell me your picks (%s) and the woven length (%s) and I work out the weft too.",
 
 	"sett.title":          "%s, %s: %s",
 	"sett.weave.plain":    "plain weave",
@@ -112,6 +112,7 @@ var englishFaults = bot.Texts{
 	"measure.too_small":     "“%[1]s” is too small; %[3]v and more is allowed",
 	"measure.percent":       "“%[1]s” needs a per cent sign; did you mean %[3]s",
 	"measure.yarn_system":   "“%[1]s” does not say of which fibre or count it is",
+	"measure.yarn_silk":     "“%[1]s” does not say which count: write %[3]s spun silk, or Nm %[3]s for the metric count",
 	"measure.yarn_systems":  "“%[1]s” names two counts or fibres; “%[3]s” at place %[2]d is the second",
 	"measure.yarn_number":   "“%[1]s” has no yarn number",
 	"measure.yarn_range":    "the yarn number in “%[1]s” must be from %[3]v to %[4]v",

@@ -44,6 +44,7 @@ var measureFaults = []faulty{
 	{measure.KeyTooSmall, func() error { _, err := measure.ParseSett("0"); return err }},
 	{measure.KeyPercent, func() error { _, err := measure.ParseRatio("10"); return err }},
 	{measure.KeyYarnSystem, yarnOf("8/2")},
+	{measure.KeyYarnSilk, yarnOf("20/2 silk")},
 	{measure.KeyYarnSystems, yarnOf("8/2 cotton linen")},
 	{measure.KeyYarnNumber, yarnOf("cotton")},
 	{measure.KeyYarnRange, yarnOf("0.0000001 tex")},

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"slices"
 	"strconv"
 
 	"weftroom/bot"
@@ -69,6 +70,9 @@ func fitReply(c *bot.Call, w theWarp, options []lace.Option) bot.Reply {
 		return r
 	}
 	r.Body = []bot.Block{bot.Paragraph(c.Say("fit.intro")), table}
+	if slices.ContainsFunc(options, func(o lace.Option) bool { return o.Placement == lace.Both && o.Groups > 1 }) {
+		r.Body = append(r.Body, bot.Paragraph(c.Say("fit.share")))
+	}
 	if w.ends%2 == 1 {
 		r.Body = append(r.Body, bot.Paragraph(c.Say("fit.odd")))
 	}

@@ -68,3 +68,22 @@ func settWritten(s measure.Sett, u measure.Units) string {
 
 // rounded drops what floating point adds behind the third decimal.
 func rounded(n float64) float64 { return float64(int64(n*1000+0.5)) / 1000 }
+
+// Examples in the units of who reads them.
+
+func ppiExample(u measure.Units) string { return byUnits(u, "ppi:10", "ppi:40/10cm") }
+
+func clothExample(u measure.Units) string { return byUnits(u, "cloth:3yd", "cloth:3m") }
+
+func heddleExample(u measure.Units) string { return byUnits(u, "heddle:10", "heddle:40/10cm") }
+
+func widthExample(u measure.Units) string {
+	return byUnits(u, "width:15in heddle:10", "width:38cm heddle:40/10cm")
+}
+
+func byUnits(u measure.Units, inches, centimetres string) string {
+	if u == measure.Metric {
+		return centimetres
+	}
+	return inches
+}

@@ -45,11 +45,24 @@ func (t rowText) body() []bot.Block {
 		body = append(body, bot.Paragraph(t.say("row.unknown_sheds")))
 	}
 	body = append(body, bot.Heading(t.say("legend.title")), t.sheds.legend(t.c))
-	for _, rows := range t.alikeRows() {
+	for i, rows := range t.alikeRows() {
 		body = append(body, t.rowBlocks(rows)...)
+		if over := t.leftFar(); i == 0 && over > 1 {
+			body = append(body, bot.Paragraph(t.say("row.share", over)))
+		}
 	}
 	body = append(body, bot.Heading(t.say("row.round.title")), t.round())
 	return append(body, bot.Paragraph(t.proof()))
+}
+
+// leftFar is how many pairs the far group takes on top of its own, where they
+// could be shared: not of a row that is one group.
+func (t rowText) leftFar() int {
+	inner := t.pattern.Ends/2 - 2*t.pattern.Edge
+	if t.pattern.Leftover != lace.Far || inner < 2*t.pattern.Raised {
+		return 0
+	}
+	return inner % t.pattern.Raised
 }
 
 // brief is the first row alone, for someone who is still being asked about her
@@ -71,8 +84,9 @@ func (t rowText) yourWarp() string {
 
 // start says where the piece joins on to the header, and what to do when the
 // header ended in the wrong shed: with an odd warp one more plain pick brings
-// the weft to the other side in the right shed, with an even warp no side comes
-// right without cutting.
+// the weft to the other side in the right shed. With an even warp plain picks,
+// woven or taken out, change shed and side together and so never mend it: only
+// a pick that changes the side alone does, or cutting the weft (derived).
 func (t rowText) start() string {
 	first := t.plan.Rows[0].Moves[0]
 	from := t.pattern.From
@@ -293,7 +307,7 @@ func (t rowText) round() bot.List {
 		between = "row.round.between_two"
 	}
 	list := bot.List{t.say(between, sideKey(t.pattern.From)), t.say("row.round.press"), t.say("row.round.join"), t.weftLine()}
-	return append(list, t.say("row.round.care"))
+	return append(list, t.say("row.round.count"), t.say("row.round.care"))
 }
 
 func (t rowText) weftLine() string {
@@ -304,7 +318,7 @@ func (t rowText) weftLine() string {
 	case t.c.Args.Density("ppi") > 0:
 		return t.say("row.weft_drops", high, t.weft, t.wound())
 	}
-	return t.say("row.weft", high, t.weft, t.wound())
+	return t.say("row.weft", high, t.weft, t.wound(), ppiExample(t.c.Units))
 }
 
 // wound says how many strands of weft are counted.

@@ -87,7 +87,7 @@ var (
 	// what may stand in one unit: an example, a question about a number as it is
 	// written on a heddle, a yarn as it was written, and a definition
 	inOneUnit = regexp.MustCompile("`[^`]*`|“[^”]*”|for example [^.]*|For example.*|over 4 inches, then divide by 4; or over 10 cm|over 2 inches, then divide by 2; or over 10 cm|" +
-		`lengths with their unit: [^.]*|[\d.]+ in the currency|such as 10, or per 10 cm|such as 20, or per 10 cm|may be per inch or per 10 cm|\d+ (?:yd/lb|m/100 g)`)
+		`lengths with their unit: [^.]*|such as 10, or per 10 cm|such as 20, or per 10 cm|may be per inch or per 10 cm|\d+ (?:yd/lb|m/100 g)`)
 )
 
 // TestShedsHaveTheirNames: whoever has said how her rightmost end sits reads of

@@ -146,6 +146,7 @@ func (d *Desk) saidReply(ctx context.Context, c *bot.Call, s class.Standing) (bo
 		}
 	}
 	if len(list) == 0 {
+		r.Title = c.Say("say.list_none", s.Class.Name)
 		r.Body = append(r.Body, bot.Paragraph(c.Say("say.how")))
 	}
 	r.Data = data

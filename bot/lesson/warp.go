@@ -154,7 +154,7 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 		notes = append(notes, c.Say(n.Key, n.Args...))
 	}
 	if o.PPI == 0 {
-		notes = append(notes, c.Say("warp.no_ppi"))
+		notes = append(notes, c.Say("warp.no_ppi", ppiExample(c.Units)))
 	}
 	bought, err := buying(c, o, r)
 	if err != nil {

@@ -70,13 +70,13 @@ func measured(loom class.Loom) (theWarp, error) {
 	case w.ends == 0 && w.width == 0:
 		return w, missing(keyNeedEnds, "ends", "ends:97")
 	case w.sett == 0 && w.ends == 0:
-		return w, missing(keyNeedHeddle, "heddle", "heddle:10")
+		return w, missing(keyNeedHeddle, "heddle", heddleExample(loom.Units))
 	case w.sett == 0:
 		return w, nil
 	case w.ends == 0:
 		if w.ends = warp.Ends(w.width, w.sett); w.ends < lace.MinEnds || w.ends > lace.MaxEnds {
 			return w, &calc.Fault{
-				Code: calc.OutOfRange, Key: keyWidthEnds, Field: "width", Example: "width:15in heddle:10",
+				Code: calc.OutOfRange, Key: keyWidthEnds, Field: "width", Example: widthExample(loom.Units),
 				Args: []any{"width", w.width, w.sett, w.ends, lace.MinEnds, lace.MaxEnds},
 			}
 		}

@@ -200,7 +200,7 @@ var glossary = []Word{
 	{Name: "skein", Also: []string{"hank"}, See: []string{"swift", "ball winder"},
 		Says: "Yarn wound in a loose ring and tied so that it cannot tangle. Open it onto a swift before you wind it off."},
 	{Name: "slack", See: []string{"turn", "selvedge", "snug"},
-		Says: "In our plans, said of a turn at a selvedge: the weft touches the edge end and does not pull it inwards."},
+		Says: "In our plans, said of a turn at a selvedge: a little loop of weft is left beyond the edge end, so that it is not pulled inwards and the edge stays straight."},
 	{Name: "sley", Also: []string{"sleying", "sleying order"}, See: []string{"reed", "dent", "sett"},
 		Says: "To draw the ends through the gaps (dents) of a reed. An order of 1-2 means one end in the first dent, two in the next, and so on again."},
 	{Name: "slot", See: []string{"hole", "rigid heddle", "down shed"},

@@ -54,7 +54,7 @@ func yardageCommand(looms class.Looms) *bot.Command {
 				Data:  yardageData{float64(a.WarpYarn), orNull(a.WeftYarn), orNull(a.WarpMass), orNull(a.WeftMass)},
 			}
 			if y.PPI == 0 {
-				reply.Body = append(reply.Body, bot.Paragraph(c.Say("yardage.no_weft")))
+				reply.Body = append(reply.Body, bot.Paragraph(c.Say("yardage.no_weft", ppiExample(c.Units), clothExample(c.Units))))
 			}
 			return reply, nil
 		},

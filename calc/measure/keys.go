@@ -24,6 +24,7 @@ const (
 	KeyTooSmall    calc.Key = "measure.too_small"     // then the smallest allowed, in the type that was asked for
 	KeyPercent     calc.Key = "measure.percent"       // 10 where 10% or 0.1 was meant; then string, the percentage as it would be written: "10%"
 	KeyYarnSystem  calc.Key = "measure.yarn_system"   // 8/2, but of which fibre or count
+	KeyYarnSilk    calc.Key = "measure.yarn_silk"     // 20/2 silk: spun silk or the metric count; then string, the number as it would be written: "20/2"
 	KeyYarnSystems calc.Key = "measure.yarn_systems"  // two counts or two fibres in one yarn; then string, the second
 	KeyYarnNumber  calc.Key = "measure.yarn_number"   // a fibre or a count but no number
 	KeyYarnRange   calc.Key = "measure.yarn_range"    // yarn number out of bounds; then float64 least, float64 most
@@ -37,6 +38,6 @@ var Keys = []calc.Key{
 	KeyEmpty, KeyTooLong, KeyEncoding, KeyHidden, KeyNumber, KeyNegative,
 	KeyExponent, KeyFraction, KeyComma, KeyNoUnit, KeyUnknownUnit,
 	KeyUnitOrder, KeyUnexpected, KeyTooLarge, KeyTooSmall, KeyPercent,
-	KeyYarnSystem, KeyYarnSystems, KeyYarnNumber, KeyYarnRange,
+	KeyYarnSystem, KeyYarnSilk, KeyYarnSystems, KeyYarnNumber, KeyYarnRange,
 	KeyYarnPlies, KeyYarnDirect, KeyYarnPerMass,
 }

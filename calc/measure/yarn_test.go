@@ -105,7 +105,7 @@ func fields(y Yarn) any {
 func TestParseYarnFaults(t *testing.T) {
 	tests := []faultRow{
 		{"no fibre and no count", "8/2", KeyYarnSystem, calc.BadValue, 4},
-		{"silk may be either", "20/2 silk", KeyYarnSystem, calc.BadValue, 10},
+		{"silk may be either", "20/2 silk", KeyYarnSilk, calc.BadValue, 10},
 		{"a fibre without a habit", "20/2 acrylic", KeyYarnSystem, calc.BadValue, 13},
 		{"no number", "cotton", KeyYarnNumber, calc.BadValue, 7},
 		{"plies are no number", "4-ply wool", KeyYarnNumber, calc.BadValue, 11},

@@ -276,10 +276,15 @@ func (y *yarnReader) finish() (Yarn, error) {
 // noSystem asks for the fibre or the count. Silk has its own example: 20/2 silk
 // may be spun silk on the cotton count, already finished, or metric.
 func (y *yarnReader) noSystem() *calc.Fault {
-	f := y.here(KeyYarnSystem)
-	if y.yarn.Fibre == Silk {
-		f.Example = "20/2 spun silk"
+	if y.yarn.Fibre != Silk {
+		return y.here(KeyYarnSystem)
 	}
+	number := Decimal(y.yarn.Number)
+	if y.yarn.Plies > 1 {
+		number += "/" + Decimal(float64(y.yarn.Plies))
+	}
+	f := y.here(KeyYarnSilk, number)
+	f.Example = number + " spun silk"
 	return f
 }
 
