@@ -46,7 +46,7 @@ func (c *counter) Run(ctx context.Context, _ bot.Handler) error {
 
 func (c *counter) Post(ctx context.Context, to bot.Place, key string, r bot.Reply) (id string, err error) {
 	if c.to != nil {
-		if id, err = c.to.Post(ctx, to, key, r); err != nil {
+		if _, err := c.to.Post(ctx, to, key, r); err != nil {
 			return "", err
 		}
 	}
