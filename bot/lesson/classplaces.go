@@ -101,7 +101,7 @@ func codeOf(id class.ID) bot.Account { return bot.Account{Chat: codeChat, User: 
 
 func classHere(d *Desk) *bot.Command {
 	return &bot.Command{
-		Name: "here", Changes: true,
+		Name: "here", Aliases: []string{"meet"}, Changes: true,
 		Params:   []bot.Param{{Name: "code", Kind: bot.Words, Required: true, First: true, Max: "40"}},
 		Examples: []string{"class here code:k7m2q9x4tz"},
 		Run:      d.meetHere,

@@ -94,3 +94,49 @@ func linkedSession(t *testing.T) (s *stage, session class.Session, yori class.ID
 	}
 	return s, session, p.ID
 }
+
+// TestLeaksAreFound: what the talks look for after every line is found in each
+// of the places where it must not be.
+func TestLeaksAreFound(t *testing.T) {
+	const secret = "https://meet.example/lace-4711/with-a-name-so-long-that-a-calendar-has-to-fold-its-line"
+	for _, row := range []struct {
+		shows string
+		leaks func(s *stage)
+	}{
+		{"in an answer in a room", func(s *stage) { s.do("yori@room> word " + secret[:40]) }},
+		{"in a post to a room", func(s *stage) {
+			_, _ = s.chat(home).Post(t.Context(), bot.Place{Chat: home, Room: "room"}, "k", bot.Reply{Title: secret})
+		}},
+		{"in a calendar for a room", func(s *stage) {
+			raw, err := timetable.Calendar("Tarnholm lace", []timetable.Event{{UID: "1", Stamp: s.now.Now(), Start: s.now.Now(), Length: time.Hour, URL: secret}})
+			if err != nil || strings.Contains(string(raw), secret) {
+				t.Fatalf("%v, or not folded", err)
+			}
+			file := bot.File{Name: "lace.ics", Bytes: raw}
+			_, _ = s.chat(home).Post(t.Context(), bot.Place{Chat: home, Room: "room"}, "k", bot.Reply{Files: []bot.File{file}})
+		}},
+		{"in a payload", func(s *stage) {
+			_, err := s.box.Add(t.Context(), s.now.Now(), timetable.Post{
+				Key: "k", To: bot.Place{Chat: home, Room: "room"}, Kind: timetable.KindSay, Payload: []byte(`{"text":"` + secret + `"}`),
+				Due: s.now.Now(), Expires: s.now.Now().Add(time.Hour),
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+		}},
+		{"in the log", func(s *stage) { _, _ = s.log.Write([]byte(secret)) }},
+	} {
+		s, _, _ := linkedSession(t)
+		s.secrets = []string{secret}
+		if row.shows == "in an answer in a room" {
+			s.secrets = []string{secret[:40]}
+		}
+		if found, text := s.leak(); found != "" {
+			t.Errorf("before anything leaks: %s", text)
+		}
+		row.leaks(s)
+		if found, _ := s.leak(); found == "" {
+			t.Errorf("%s: not found", row.shows)
+		}
+	}
+}
