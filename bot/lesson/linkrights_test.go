@@ -40,6 +40,9 @@ func TestRightsDoNotFollowLinks(t *testing.T) {
 					}
 				}
 				s.play(user + "@dm> link undo")
+				if n := s.query(`SELECT COUNT(*) FROM account_limits`)[0][0]; n != "0" {
+					t.Errorf("%s: undone, %s limits are left", what, n)
+				}
 				for i, a := range accounts {
 					if got := s.role(a); got != before[i] {
 						t.Errorf("%s: undone, the account in %s is %d, was %d", what, a.Chat, got, before[i])
@@ -61,6 +64,31 @@ func TestRightsDoNotFollowLinks(t *testing.T) {
 	}
 	if tried != 32 {
 		t.Errorf("%d tried", tried)
+	}
+}
+
+// TestAnEarlierLimitStays: to undo one link takes nothing back of another.
+func TestAnEarlierLimitStays(t *testing.T) {
+	s := newStage(t)
+	s.play("@power maren", `maren@room> class open "Tarnholm lace" zone:Berlin`)
+	s.link("maren", home)
+	third := bot.Account{Chat: "third", User: "maren"}
+	s.play("maren@third/dm> link")
+	s.let("linking", "([A-Z0-9]{4}-[A-Z0-9]{4})")
+	s.now.set(s.now.Now().Add(time.Minute))
+	s.play("maren@dm> link $linking", "maren@dm> link yes", "maren@third/dm> link", "maren@third/dm> link yes")
+	want := map[bot.Account]bot.Role{{Chat: home, User: "maren"}: bot.Teacher, {Chat: "other", User: "maren"}: bot.Student, third: bot.Student}
+	for a, role := range want {
+		if got := s.role(a); got != role {
+			t.Errorf("linked twice, the account in %s is %d, want %d", a.Chat, got, role)
+		}
+	}
+	s.play("maren@third/dm> link undo")
+	want[third] = bot.Anyone
+	for a, role := range want {
+		if got := s.role(a); got != role {
+			t.Errorf("one link undone, the account in %s is %d, want %d", a.Chat, got, role)
+		}
 	}
 }
 
