@@ -48,6 +48,10 @@ func show(u measure.Units, t Texts, a any) any {
 		return u.BothLengths(a)
 	case measure.Mass:
 		return u.BothMasses(a)
+	case measure.Need:
+		return u.BothLengthsUp(measure.Length(a))
+	case measure.NeedMass:
+		return u.BothMassesUp(measure.Mass(a))
 	case measure.Sett:
 		return u.BothSetts(a)
 	case measure.Ratio:

@@ -36,6 +36,7 @@ var conversations = [][]string{
 		`warp wide:4in long:10in heddle:10 ppi:8 strands:1 skein:300yd price:1`,
 		`warp wide:12in long:72in heddle:10 price:3`, `warp wide:12in long:72in heddle:10 skein:100g`, `warp wide:12in long:72in heddle:10 skein:0`,
 		`warp wide:12in long:72in heddle:10 skein:1kg price:free`, `warp wide:12in long:72in heddle:10 takeup:lots`, `warp long:72in`},
+	{`warp wide:12in long:72in heddle:10 yarn:"8/2 cotton"`, `warp wide:12in long:72in heddle:5 yarn:"8/2 cotton"`, `warp wide:12in long:72in sett:25 yarn:"8/2 cotton"`},
 	{`yardage ends:528 warp:4yd`, `yardage width:38in sett:60 warp:38yd yarn:"30/1 cotton" ppi:64 cloth:36yd`},
 	{strings.Repeat("x", 5000), "row \xff", "row \u202e97", `sett "8/2 cotton`},
 }

@@ -114,6 +114,8 @@ func (k kit) reply(c *bot.Call, g []fellow) (bot.Reply, error) {
 		t.Head, t.Numbers = append(t.Head, c.Say("kit.skeins")), append(t.Numbers, true)
 	}
 	total, skeins := measure.Length(0), 0
+	var wastes []measure.Length
+	var setts []settOf
 	for _, f := range g {
 		if f.member.Role == bot.Teacher && f.loom.Ends == 0 && f.loom.Width == 0 {
 			continue // she who teaches need not weave along
@@ -127,7 +129,7 @@ func (k kit) reply(c *bot.Call, g []fellow) (bot.Reply, error) {
 			continue
 		}
 		line := kitLine{f.name, r.Ends, float64(r.WarpLength), float64(r.WarpYarn), float64(r.WeftYarn), nil}
-		row := []string{f.name, strconv.Itoa(r.Ends), c.Say("lines.format", r.WarpLength), c.Say("lines.format", r.WarpYarn), c.Say("lines.format", r.WeftYarn)}
+		row := []string{f.name, strconv.Itoa(r.Ends), needText(c, r.WarpLength), needText(c, r.WarpYarn), needText(c, r.WeftYarn)}
 		if k.skein > 0 {
 			n, err := warp.Skeins(r.WarpYarn+r.WeftYarn, k.skein, c.Args.Share("margin"))
 			if err != nil {
@@ -137,6 +139,7 @@ func (k kit) reply(c *bot.Call, g []fellow) (bot.Reply, error) {
 			line.Skeins, row = &n, append(row, strconv.Itoa(n))
 		}
 		total += r.WarpYarn + r.WeftYarn
+		wastes, setts = append(wastes, wasteOf(c, f)), append(setts, settOf{f.name, r.Sett})
 		data.Lines, t.Rows = append(data.Lines, line), append(t.Rows, row)
 	}
 	mass := warp.Weight(total, k.tex)
@@ -146,16 +149,17 @@ func (k kit) reply(c *bot.Call, g []fellow) (bot.Reply, error) {
 	if len(t.Rows) == 0 {
 		bought = append(bought, c.Say("kit.none"))
 	} else {
-		reply.Body = append(reply.Body, t, bot.Paragraph(c.Say("kit.total", total, mass)))
+		reply.Body = append(reply.Body, t, bot.Paragraph(c.Say("kit.total", measure.Need(total), measure.NeedMass(mass))))
 		var err error
 		if bought, err = k.bought(c, skeins, &data); err != nil {
 			return bot.Reply{}, err
 		}
 	}
+	bought = append(bought, k.laceNotes(c, setts)...)
 	if len(data.Missing) > 0 {
 		bought = append(bought, c.Say("kit.missing", data.Missing))
 	}
-	reply.Body = append(reply.Body, append(bought, c.Say("kit.reckoned"), c.Say("kit.advice")))
+	reply.Body = append(reply.Body, append(bought, c.Say("kit.reckoned"), taken(c, wastes), c.Say("kit.advice")))
 	reply.Data = data
 	return reply, nil
 }
@@ -170,18 +174,14 @@ func (k kit) plan(c *bot.Call, f fellow) (r *warp.Result, ok bool, err error) {
 	a := c.Args
 	o := warp.Order{
 		Wide: finishedWidth(w.ends, w.sett, a.Share("shrink"), a.Share("drawin")), Long: a.Length("long"), Items: 1,
-		Fringe: a.Length("fringe"), Hem: a.Length("hem"), Sample: a.Length("sample"), Waste: a.Length("waste"), Loom: loomKinds[f.loom.Kind],
+		Fringe: a.Length("fringe"), Hem: a.Length("hem"), Sample: a.Length("sample"), Loom: loomKinds[f.loom.Kind],
 		Sett: w.sett, TakeUp: a.Share("takeup"), Shrink: a.Share("shrink"), DrawIn: a.Share("drawin"),
 		PPI: a.Density("ppi"), Strands: a.Count("strands"), Warp: k.tex, Weft: k.tex,
 	}
 	if o.PPI == 0 {
 		o.PPI = w.sett
 	}
-	if usual, known := warp.UsualWaste(o.Loom); !a.Has("waste") && known {
-		o.Waste = usual.High
-	} else if !a.Has("waste") {
-		o.Waste = kitWaste
-	}
+	o.Waste = wasteOf(c, f)
 	r, err = warp.Plan(o)
 	return r, err == nil, err
 }

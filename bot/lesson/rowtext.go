@@ -316,9 +316,9 @@ func (t rowText) weftLine() string {
 	case t.weft == 0:
 		return t.say("row.height", high)
 	case t.c.Args.Density("ppi") > 0:
-		return t.say("row.weft_drops", high, t.weft, t.wound())
+		return t.say("row.weft_drops", high, measure.Need(t.weft), t.wound())
 	}
-	return t.say("row.weft", high, t.weft, t.wound(), ppiExample(t.c.Units))
+	return t.say("row.weft", high, measure.Need(t.weft), t.wound(), ppiExample(t.c.Units))
 }
 
 // wound says how many strands of weft are counted.

@@ -2,7 +2,6 @@ package lesson
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -98,9 +97,12 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 	}
 	table := bot.Table{Head: []string{c.Say("lines.what"), c.Say("lines.value")}, Rows: [][]string{
 		row("sett.choice", a.Choice), row("sett.low", a.Low), row("sett.high", a.High),
-		row(fullLabel(a), a.Max), row("sett.ceiling", a.Ceiling), row("sett.diameters", a.Diameters),
+		row(fullLabel(a), a.Max), row("sett.diameters", a.Diameters),
 	}}
-	reply.Body = []bot.Block{table, bot.Paragraph(sleyOrder(c, a.Sley, a.Reed)), bot.Paragraph(methodWords(c, a))}
+	if a.Weave != yarn.Twill { // it is plain weave that jams there
+		table.Rows = append(table.Rows, row("sett.ceiling", a.Ceiling))
+	}
+	reply.Body = []bot.Block{bot.Paragraph(c.Say("sett.use", a.Choice) + " " + sleyOrder(c, a.Sley, a.Reed))}
 	heddle := l.EndsPerLength()
 	if c.Args.Has("heddle") {
 		heddle = c.Args.Density("heddle")
@@ -110,7 +112,8 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 	} else {
 		reply.Body = append(reply.Body, bot.Paragraph(rigidWords(c, a)))
 	}
-	if a.Weave != yarn.Lace {
+	reply.Body = append(reply.Body, table, bot.Paragraph(methodWords(c, a)))
+	if a.Weave == yarn.Plain {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("sett.lace_hint")))
 	}
 	return reply
@@ -132,10 +135,13 @@ func sleyOrder(c *bot.Call, sley []int, reed measure.Sett) string {
 }
 
 func methodWords(c *bot.Call, a yarn.Advice) string {
-	if a.Method == yarn.ByWraps {
+	switch {
+	case a.Method == yarn.ByWraps:
 		return c.Say("sett.method.wraps")
+	case a.Weave == yarn.Twill:
+		return c.Say("sett.method.number")
 	}
-	return c.Say("sett.method.number", fmt.Sprintf("%.2f", a.K))
+	return c.Say("sett.method.jam")
 }
 
 // heddleWords says whether one end to each dent of her own heddle will do.
@@ -153,12 +159,16 @@ func heddleWords(c *bot.Call, heddle measure.Sett, a yarn.Advice) string {
 }
 
 // strandsFor is the fewest strands of the yarn, wound together as one end, that
-// suit a sett, up to three; 0 when none do. Diameters go as the root of the
-// mass, so n strands want a sett √n times as open.
+// suit a sett, up to four; 0 when none do. Diameters go as the root of the
+// mass, so n strands want a sett √n times as open. One strand may lie a
+// little outside the range, as metric heddles do; several may not.
 func strandsFor(sett measure.Sett, a yarn.Advice) int {
-	for n := 1; n <= 3; n++ {
+	if sett >= a.Low*(1-tolerance) && sett <= a.High*(1+tolerance) {
+		return 1
+	}
+	for n := 2; n <= 4; n++ {
 		opener := measure.Sett(math.Sqrt(float64(n)))
-		if sett >= a.Low/opener*(1-tolerance) && sett <= a.High/opener*(1+tolerance) {
+		if sett >= a.Low/opener && sett <= a.High/opener {
 			return n
 		}
 	}

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"weftroom/bot"
@@ -142,7 +143,7 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 		WeftYarnM: orNull(r.WeftYarn), WarpMassG: orNull(r.WarpMass), WeftMassG: orNull(r.WeftMass), Lines: linesData(c, r.Lines),
 	}
 	reply := bot.Reply{
-		Title: c.Say("warp.title", r.Ends, r.WarpLength),
+		Title: c.Say("warp.title", r.Ends, measure.Need(r.WarpLength)),
 		Body:  []bot.Block{bot.Paragraph(c.Say("warp.intro", r.ReedWidth, r.Sett)), linesTable(c, r.Lines)},
 		Data:  data,
 	}
@@ -152,6 +153,11 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 	}
 	for _, n := range r.Notes {
 		notes = append(notes, c.Say(n.Key, n.Args...))
+	}
+	if y, ok := c.Args.Yarn("yarn"); ok {
+		if s := laceWords(c, y, r.Sett); s != "" {
+			notes = append(notes, s)
+		}
 	}
 	if o.PPI == 0 {
 		notes = append(notes, c.Say("warp.no_ppi", ppiExample(c.Units)))
@@ -200,9 +206,23 @@ func linesTable(c *bot.Call, lines []warp.Line) bot.Table {
 		case l.How != "":
 			how = c.Say(l.How)
 		}
-		t.Rows = append(t.Rows, []string{c.Say(l.Label), c.Say("lines.format", l.Value), how})
+		t.Rows = append(t.Rows, []string{c.Say(l.Label), c.Say("lines.format", needed(l)), how})
 	}
 	return t
+}
+
+// needed is the value of a line as it is shown: what has to be wound or bought is
+// rounded up.
+func needed(l warp.Line) any {
+	switch v := l.Value.(type) {
+	case measure.Length:
+		if slices.Contains([]calc.Key{warp.KeyLineWarpLength, warp.KeyLineWarpYarn, warp.KeyLineWeftYarn}, l.Label) {
+			return measure.Need(v)
+		}
+	case measure.Mass:
+		return measure.NeedMass(v)
+	}
+	return l.Value
 }
 
 func linesData(c *bot.Call, lines []warp.Line) []lineData {

@@ -5,6 +5,7 @@ import (
 
 	"weftroom/bot"
 	"weftroom/bot/class"
+	"weftroom/calc/measure"
 	"weftroom/calc/warp"
 )
 
@@ -49,7 +50,7 @@ func yardageCommand(looms class.Looms) *bot.Command {
 				return bot.Reply{}, err
 			}
 			reply := bot.Reply{
-				Title: c.Say("yardage.title", a.WarpYarn),
+				Title: c.Say("yardage.title", measure.Need(a.WarpYarn)),
 				Body:  []bot.Block{linesTable(c, a.Lines)},
 				Data:  yardageData{float64(a.WarpYarn), orNull(a.WeftYarn), orNull(a.WarpMass), orNull(a.WeftMass)},
 			}

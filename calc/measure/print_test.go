@@ -18,6 +18,27 @@ func TestPrint(t *testing.T) {
 		{"what rounds to 3 yd is in yards", Imperial.Length(107.95 * Inch), "3 yd"},
 		{"yards to an eighth", Imperial.Length(4.25 * Yard), "4 1/4 yd"},
 		{"many yards", Imperial.Length(2112 * Yard), "2112 yd"},
+		{"what rounds to 100 yd is in whole yards", Imperial.Length(99.95 * Yard), "100 yd"},
+		{"from 100 yd whole yards", Imperial.Length(100.4 * Yard), "100 yd"},
+		{"just under 100 m to a centimetre", Metric.Length(99.994), "99.99 m"},
+		{"from 100 m whole metres", Metric.Length(231.46), "231 m"},
+		{"a warp is never shown shorter in inches", Imperial.LengthUp(10.01 * Inch), "10 1/8 in"},
+		{"nor in yards", Imperial.LengthUp(3.01 * Yard), "3 1/8 yd"},
+		{"nor in many yards", Imperial.LengthUp(100.2 * Yard), "101 yd"},
+		{"nor in centimetres", Metric.LengthUp(38.1 * Centimetre), "38.5 cm"},
+		{"nor in metres", Metric.LengthUp(3.251), "3.26 m"},
+		{"nor in many metres", Metric.LengthUp(231.1), "232 m"},
+		{"what goes up to 3 m is in metres", Metric.LengthUp(299.6 * Centimetre), "3 m"},
+		{"what comes out goes no higher", Imperial.LengthUp(4.25 * Yard), "4 1/4 yd"},
+		{"nor in centimetres that do", Metric.LengthUp(0.385), "38.5 cm"},
+		{"hardly any goes up to something", Imperial.LengthUp(1e-12), "1/8 in"},
+		{"nothing stays nothing", Metric.LengthUp(0), "0 cm"},
+		{"both up", Metric.BothLengthsUp(38 * Centimetre), "38 cm (15 in)"},
+		{"both up, each by its own step", Imperial.BothLengthsUp(15.01 * Inch), "15 1/8 in (38.5 cm)"},
+		{"grams up", Metric.MassUp(57.1), "58 g"},
+		{"kilograms up", Metric.MassUp(1251), "1.26 kg"},
+		{"pounds up", Imperial.MassUp(15.9 * Ounce), "1 lb"},
+		{"both masses up", Metric.BothMassesUp(Pound), "454 g (1 lb)"},
 		{"no length", Imperial.Length(0), "0 in"},
 		{"hardly any inches", Imperial.Length(0.01 * Inch), "under 1/8 in"},
 		{"a negative difference", Imperial.Length(-1.5 * Inch), "-1 1/2 in"},
@@ -72,12 +93,16 @@ func half(u Units, l Length) float64 {
 	switch {
 	case u == Imperial && l < 107.9375*Inch:
 		step = Inch / 8
-	case u == Imperial:
+	case u == Imperial && l < 99.9375*Yard:
 		step = Yard / 8
+	case u == Imperial:
+		step = Yard
 	case l < 2.9975:
 		step = Centimetre / 2
-	default:
+	case l < 99.995:
 		step = Centimetre
+	default:
+		step = Metre
 	}
 	return float64(step)/2 + 1e-9*float64(l)
 }
@@ -106,6 +131,26 @@ func TestALengthIsReadBackAsPrinted(t *testing.T) {
 		// Rounding may go up past the bound, so the last yard is left out.
 		most := rapid.SampledFrom([]float64{0.01, 1, 10, float64(MaxLength) - 1}).Draw(t, "most")
 		checkLengthPrint(t, Length(rapid.Float64Range(0, most).Draw(t, "metres")))
+	})
+}
+
+// TestUpIsNeverLess: what is rounded up, read back, is no less, and at most two
+// of the steps that rounding to the nearest is half of.
+func TestUpIsNeverLess(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		most := rapid.SampledFrom([]float64{0.01, 1, 10, 1000}).Draw(t, "most")
+		l := Length(rapid.Float64Range(0, most).Draw(t, "metres"))
+		m := Mass(rapid.Float64Range(0, most).Draw(t, "grams"))
+		for _, u := range []Units{Imperial, Metric} {
+			longer, err := ParseLength(u.LengthUp(l), Unset)
+			if err != nil || float64(longer) < float64(l)*(1-2e-9) || float64(longer-l) > 8*half(u, l) {
+				t.Fatalf("%v m is shown as %q, %v", float64(l), u.LengthUp(l), err)
+			}
+			heavier, err := ParseMass(u.MassUp(m))
+			if err != nil || float64(heavier) < float64(m)*(1-2e-9) || heavier-m > 10 {
+				t.Fatalf("%v g is shown as %q, %v", float64(m), u.MassUp(m), err)
+			}
+		}
 	})
 }
 

@@ -68,3 +68,10 @@ const (
 	Imperial
 	Metric
 )
+
+// Need is a length that must not fall short, of a warp or of yarn to buy: it is
+// shown rounded up.
+type Need Length
+
+// NeedMass is a mass that must not fall short.
+type NeedMass Mass

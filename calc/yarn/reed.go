@@ -104,10 +104,11 @@ func (s sleying) fullest() int { return (s.a + s.b - 1) / s.b }
 // order that repeats after b dents costs 3 % for each dent beyond the first,
 // since uneven sleying shows as reed marks and is easily miscounted; at half of
 // that, 8/2 cotton would be sent to 1-2-2 in a reed of 12.5 instead of the usual
-// two in a reed of 10. More than three ends in a dent cost so much that they are
+// two in a reed of 10. In lace it costs twice as much: marks of the reed stand
+// among the holes, and groups are counted end by end. More than three ends in a dent cost so much that they are
 // chosen only where nothing else is within the range. On a tie fewer ends in a
 // dent win, and then the reed that stands earlier in the list.
-func chooseReed(target, low, high measure.Sett, reeds []measure.Sett) (sleying, bool) {
+func chooseReed(target, low, high measure.Sett, reeds []measure.Sett, uneven float64) (sleying, bool) {
 	var best sleying
 	found := false
 	for _, reed := range reeds {
@@ -116,7 +117,7 @@ func chooseReed(target, low, high measure.Sett, reeds []measure.Sett) (sleying, 
 		}
 		for b := 1; b <= longestOrder; b++ {
 			for _, s := range within(low, high, reed, b) {
-				s.score = cost(s, target)
+				s.score = cost(s, target, uneven)
 				if !found || better(s, best) {
 					best, found = s, true
 				}
@@ -143,8 +144,16 @@ func within(low, high, reed measure.Sett, b int) []sleying {
 	return list
 }
 
-func cost(s sleying, target measure.Sett) float64 {
-	c := math.Abs(math.Log(float64(s.epi/target))) + 0.03*float64(s.b-1)
+// unevenCost is what each dent beyond the first costs in a sleying order.
+func (w Weave) unevenCost() float64 {
+	if w == Lace {
+		return 0.06
+	}
+	return 0.03
+}
+
+func cost(s sleying, target measure.Sett, uneven float64) float64 {
+	c := math.Abs(math.Log(float64(s.epi/target))) + uneven*float64(s.b-1)
 	if s.fullest() > 3 {
 		c++
 	}

@@ -127,7 +127,7 @@ func Advise(y measure.Yarn, w Weave, reeds []measure.Sett) (Advice, error) {
 	if len(reeds) == 0 {
 		reeds = ImperialReeds
 	}
-	s, ok := chooseReed(a.Target, a.Low, a.High, reeds)
+	s, ok := chooseReed(a.Target, a.Low, a.High, reeds, w.unevenCost())
 	if !ok {
 		return Advice{}, &calc.Fault{
 			Code: calc.OutOfRange, Key: KeyNoReed,
