@@ -12,6 +12,15 @@ import (
 	"weftroom/bot/class"
 )
 
+// The half of this package that is not pure sends posts:
+//
+//	outbox.go           what a post is, and the Outbox that keeps it
+//	outbox_sender.go    the loop that takes posts to the chats
+//	outbox_send.go      one attempt at one post
+//	outbox_planner.go   sessions and schedules become posts ahead of time
+//	outbox_announce.go  posts that are due at once
+//	outbox_truth.go     whether a post is still worth sending
+//
 // Delivery semantics. A post is added in the transaction that makes it due. It
 // is sent at least once, always under the same key, which the chat (or, where
 // the chat offers none, its adapter's bot.Reconciler) makes once. Within a room
