@@ -23,8 +23,8 @@ var englishSession = bot.Texts{
 	"session.link_alone":   "It has a meeting link, which I show to members alone, in a direct message.",
 
 	"session.head.number":   "no.",
-	"session.head.when":     "in class",
-	"session.head.yours":    "for you",
+	"session.head.when":     "in class (%s)",
+	"session.head.yours":    "for you (%s)",
 	"session.head.about":    "about",
 	"session.head.before":   "before",
 	"session.head.now":      "now",

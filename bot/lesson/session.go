@@ -237,9 +237,9 @@ func seriesTable(c *bot.Call, s class.Standing, sessions []class.Session) bot.Ta
 		echoes[i] = echoOf(session, s.Zone())
 		own = own || !echoes[i].Same
 	}
-	t := bot.Table{Head: []string{c.Say("session.head.number"), c.Say("session.head.when")}, Numbers: []bool{true, false}}
+	t := bot.Table{Head: []string{c.Say("session.head.number"), c.Say("session.head.when", spaced(echoes[0].Class.Zone))}, Numbers: []bool{true, false}}
 	if own {
-		t.Head, t.Numbers = append(t.Head, c.Say("session.head.yours")), append(t.Numbers, false)
+		t.Head, t.Numbers = append(t.Head, c.Say("session.head.yours", spaced(echoes[0].Asker.Zone))), append(t.Numbers, false)
 	}
 	for i, e := range echoes {
 		row := []string{strconv.Itoa(sessions[i].Number), c.Say("session.cell", daySaid(c, e.Class), e.Class.Wall.Year, clockSaid(e.Class), e.Class.Abbreviation)}

@@ -99,8 +99,11 @@ func zoneSaid(c *bot.Call, m timetable.Moment) string {
 	if m.Abbreviation == m.Zone {
 		return m.Zone
 	}
-	return c.Say("times.zone", m.Abbreviation, strings.ReplaceAll(m.Zone, "_", " "))
+	return c.Say("times.zone", m.Abbreviation, spaced(m.Zone))
 }
+
+// spaced is a zone's name as people write it: "America/New York".
+func spaced(zone string) string { return strings.ReplaceAll(zone, "_", " ") }
 
 // clockChangeSaid is a sentence without its full stop where a clock change makes
 // a time mean two instants or none, and "" everywhere else.
