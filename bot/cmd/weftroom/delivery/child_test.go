@@ -66,6 +66,9 @@ func child(raw string) error {
 	defer stop()
 	fmt.Println("it listens to signals")
 	db, err := store.OpenURL(ctx, o.Database, store.Options{})
+	if err != nil && ctx.Err() != nil {
+		return nil // told to stop before it had begun
+	}
 	if err != nil {
 		return err
 	}
