@@ -82,7 +82,7 @@ func tidy(text string) string {
 func visible(text string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || unicode.Is(unicode.Zs, r):
+		case ' ' <= r && r <= '~', r == '\n', unicode.Is(unicode.Zs, r):
 			return r
 		case unicode.IsSpace(r):
 			return ' '
@@ -118,17 +118,17 @@ func wrap(text, first, rest string) string {
 func fill(text string, most int) []string {
 	lines, column := []string{""}, 0
 	for _, w := range unbroken(text) {
-		last := len(lines) - 1
+		last, n := len(lines)-1, width(w)
 		switch {
 		case column == 0:
 			lines[last] += w
-			column = width(w)
-		case column+1+width(w) > most:
+			column = n
+		case column+1+n > most:
 			lines = append(lines, w)
-			column = width(w)
+			column = n
 		default:
 			lines[last] += " " + w
-			column += 1 + width(w)
+			column += 1 + n
 		}
 	}
 	return lines

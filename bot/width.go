@@ -29,6 +29,8 @@ func width(s string) int {
 	n := 0
 	for _, r := range s {
 		switch {
+		case r < '\u00ad': // nearly all; the first that is not seen is the soft hyphen
+			n++
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		case unicode.Is(wide, r):
 			n += 2

@@ -2,7 +2,6 @@ package timetable
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 
 	"weftroom/calc"
@@ -34,8 +33,8 @@ func ParseClock(text string) (Clock, error) {
 }
 
 var (
-	clockForm = regexp.MustCompile(`^(\d{1,2})(?::(\d{2}))?(am|pm)?$`)
-	clockLike = regexp.MustCompile(`^(\d{1,2}[:.h]\d*.*|\d+(am|pm)|noon|midnight)$`)
+	clockForm = compiled(`^(\d{1,2})(?::(\d{2}))?(am|pm)?$`)
+	clockLike = compiled(`^(\d{1,2}[:.h]\d*.*|\d+(am|pm)|noon|midnight)$`)
 )
 
 // readClock reads the one word w of text as a time of day.

@@ -2,9 +2,9 @@ package timetable
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/robfig/cron/v3"
@@ -75,7 +75,7 @@ var cronParser = cron.NewParser(cron.Minute | cron.Hour | cron.Dom | cron.Month 
 
 var (
 	cronNames = [5]calc.Key{KeyCronMinute, KeyCronHour, KeyCronDay, KeyCronMonth, KeyCronWeekday}
-	cronField = regexp.MustCompile(`^(\*|[0-9a-z]+(-[0-9a-z]+)?)(/[0-9]+)?$`)
+	cronField = compiled(`^(\*|[0-9a-z]+(-[0-9a-z]+)?)(/[0-9]+)?$`)
 )
 
 // checkFields finds the field that is wrong, each beside four that are not. The
@@ -145,10 +145,12 @@ func readDays(words []string, text string) (string, error) {
 	return strings.Join(slices.Compact(days), ","), nil
 }
 
-var dayWords = append([]string{"daily", "every", "weekdays"}, vocabularyOf(weekdays)...)
+var dayWords = sync.OnceValue(func() []string {
+	return append([]string{"daily", "every", "weekdays"}, vocabularyOf(weekdays)...)
+})
 
 func unknownDay(w, text string) error {
-	if near := bot.Nearest(w, dayWords, 1); len(near) > 0 && near[0] != w {
+	if near := bot.Nearest(w, dayWords(), 1); len(near) > 0 && near[0] != w {
 		return fault(calc.BadValue, KeyWordNear, text, scheduleExample, clip(w), near[0])
 	}
 	return fault(calc.BadValue, KeySchedule, text, scheduleExample)

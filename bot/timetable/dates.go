@@ -2,10 +2,10 @@ package timetable
 
 import (
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"weftroom/bot"
@@ -66,12 +66,12 @@ func fillers(words []string) []string {
 }
 
 var (
-	isoAndTime = regexp.MustCompile(`^\d{4}-\d{2}-\d{2}t\d`)
-	isoDate    = regexp.MustCompile(`^(\d{4})-(\d{2})-(\d{2})$`)
-	dayNumber  = regexp.MustCompile(`^(\d{1,2})(st|nd|rd|th|\.)?$`)
-	yearNumber = regexp.MustCompile(`^\d{4}$`)
-	shortYear  = regexp.MustCompile(`^(['’]?\d{2}|\d{3})$`)
-	numeric    = regexp.MustCompile(`^\d{1,4}[./-]\d{1,2}([./-]\d{0,4})?$`)
+	isoAndTime = compiled(`^\d{4}-\d{2}-\d{2}t\d`)
+	isoDate    = compiled(`^(\d{4})-(\d{2})-(\d{2})$`)
+	dayNumber  = compiled(`^(\d{1,2})(st|nd|rd|th|\.)?$`)
+	yearNumber = compiled(`^\d{4}$`)
+	shortYear  = compiled(`^(['’]?\d{2}|\d{3})$`)
+	numeric    = compiled(`^\d{1,4}[./-]\d{1,2}([./-]\d{0,4})?$`)
 )
 
 // whenParser takes the words one after the other; it reads a day into date and
@@ -344,13 +344,15 @@ func (p *whenParser) noDate() error {
 }
 
 // vocabulary is every word that a date can have.
-var vocabulary = slices.Concat([]string{"noon", "today", "tomorrow"}, vocabularyOf(months), vocabularyOf(weekdays))
+var vocabulary = sync.OnceValue(func() []string {
+	return slices.Concat([]string{"noon", "today", "tomorrow"}, vocabularyOf(months), vocabularyOf(weekdays))
+})
 
 // vocabularyOf is sorted, so that of two words as near the same is always named.
 func vocabularyOf[T any](words map[string]T) []string { return slices.Sorted(maps.Keys(words)) }
 
 func (p *whenParser) unknownWord(w string) error {
-	if near := bot.Nearest(w, vocabulary, 1); len(near) > 0 {
+	if near := bot.Nearest(w, vocabulary(), 1); len(near) > 0 {
 		return p.fault(calc.BadValue, KeyWordNear, clip(w), near[0])
 	}
 	return p.fault(calc.BadValue, KeyWord, clip(w))

@@ -7,6 +7,7 @@
 // order in which a session passes through them:
 //
 //	words.go      what all readers of texts here have in common
+//	pattern.go    expressions, compiled when they are first needed
 //	clock.go      a time of day: "19:00", "7pm"
 //	wall.go       a civil time (Wall) and the instant that it means (Resolve)
 //	dates.go      what a person wrote ("tue 19:00") becomes a When

@@ -2,7 +2,6 @@ package timetable
 
 import (
 	"cmp"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -43,7 +42,7 @@ var spanUnits = map[string]string{
 	"m": "m", "min": "m", "mins": "m", "minute": "m", "minutes": "m",
 }
 
-var span = regexp.MustCompile(`^(\d+)([a-z]+)$`)
+var span = compiled(`^(\d+)([a-z]+)$`)
 
 // ParseReminders reads a setting such as "1w 1d 1h start after", also "2 weeks,
 // 90 minutes, start". A day is a civil day and 24h are 24 hours: they differ

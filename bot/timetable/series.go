@@ -1,7 +1,6 @@
 package timetable
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -18,7 +17,7 @@ const (
 
 const seriesExample = "weekly x6"
 
-var seriesForm = regexp.MustCompile(`^(?:weekly|(?:every|each) week) (?:for )?(?:[x×] ?(\d+)|(\d+) ?[x×]|(\d+)(?: times)?)$`)
+var seriesForm = compiled(`^(?:weekly|(?:every|each) week) (?:for )?(?:[x×] ?(\d+)|(\d+) ?[x×]|(\d+)(?: times)?)$`)
 
 // ParseSeries reads how many times a weekly session meets, MinSeries to
 // MaxSeries: "weekly x6", "every week x6", "weekly 6 times". Every error is a

@@ -3,7 +3,6 @@ package timetable
 import (
 	_ "embed"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -59,7 +58,7 @@ func Zone(name string) (*time.Location, error) {
 	return nil, fault(calc.BadValue, KeyZoneAmbiguous, name, names[0], names)
 }
 
-var offsetForm = regexp.MustCompile(`^(utc|gmt)? ?[-+−] ?\d{1,2}(:?\d{2})?$`)
+var offsetForm = compiled(`^(utc|gmt)? ?[-+−] ?\d{1,2}(:?\d{2})?$`)
 
 // abbreviations are refused with zones that use them, those that most people
 // mean first. From memory of the tz database.

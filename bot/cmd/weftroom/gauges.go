@@ -77,21 +77,25 @@ func (g *gauges) chats() int {
 }
 
 // watch adds what is read from the database at each look.
-func (g *gauges) watch(h *house) { g.registry.MustRegister(shelf{h}) }
+func (g *gauges) watch(h *house) {
+	g.registry.MustRegister(shelf{
+		h:       h,
+		answers: prometheus.NewDesc("weftroom_database_answers", "1 while the database answers within two seconds.", nil, nil),
+		held:    prometheus.NewDesc("weftroom_held", "1 while nothing is posted, for a backup was restored and not resumed.", nil, nil),
+		waiting: prometheus.NewDesc("weftroom_posts_waiting", "Posts that are planned or being sent.", nil, nil),
+		dead:    prometheus.NewDesc("weftroom_posts_dead", "Posts that were given up and wait for someone to look; 500 means 500 or more.", nil, nil),
+	})
+}
 
 // shelf is what the database tells of itself.
-type shelf struct{ h *house }
-
-var (
-	answersDesc = prometheus.NewDesc("weftroom_database_answers", "1 while the database answers within two seconds.", nil, nil)
-	heldDesc    = prometheus.NewDesc("weftroom_held", "1 while nothing is posted, for a backup was restored and not resumed.", nil, nil)
-	waitingDesc = prometheus.NewDesc("weftroom_posts_waiting", "Posts that are planned or being sent.", nil, nil)
-	deadDesc    = prometheus.NewDesc("weftroom_posts_dead", "Posts that were given up and wait for someone to look; 500 means 500 or more.", nil, nil)
-)
+type shelf struct {
+	h                            *house
+	answers, held, waiting, dead *prometheus.Desc
+}
 
 // Describe implements prometheus.Collector.
-func (shelf) Describe(to chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{answersDesc, heldDesc, waitingDesc, deadDesc} {
+func (s shelf) Describe(to chan<- *prometheus.Desc) {
+	for _, d := range []*prometheus.Desc{s.answers, s.held, s.waiting, s.dead} {
 		to <- d
 	}
 }
@@ -103,11 +107,11 @@ func (s shelf) Collect(to chan<- prometheus.Metric) {
 	}
 	state := s.h.health(context.Background())
 	if state.Database != databaseGood {
-		set(answersDesc, 0)
+		set(s.answers, 0)
 		return
 	}
-	set(answersDesc, 1)
-	set(heldDesc, map[bool]float64{true: 1}[state.Held])
-	set(waitingDesc, float64(state.Waiting))
-	set(deadDesc, float64(state.Dead))
+	set(s.answers, 1)
+	set(s.held, map[bool]float64{true: 1}[state.Held])
+	set(s.waiting, float64(state.Waiting))
+	set(s.dead, float64(state.Dead))
 }

@@ -51,9 +51,8 @@ func (e exit) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 func main() { os.Exit(run(os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})) }
 
 func run(args []string, std streams) int {
-	var c cli
 	code := -1
-	parser, err := kong.New(&c,
+	parser, err := kong.New(grammar(args),
 		kong.Name("weftroom"),
 		kong.Description("A weaving teacher's assistant: each student's own lace plan, proven before she sees it."),
 		kong.Writers(std.out, std.err),
@@ -82,6 +81,18 @@ func run(args []string, std streams) int {
 		return exitFault
 	}
 	return exitOK
+}
+
+// grammar is what the arguments are read by. A script starts ask for each of its
+// questions, so ask alone is read by itself: to lay out the flags of all the
+// others takes a twentieth of its time.
+func grammar(args []string) any {
+	if len(args) == 0 || args[0] != "ask" {
+		return &cli{}
+	}
+	return &struct {
+		Ask askCmd `cmd:"" help:"Answer one command line, for scripts."`
+	}{}
 }
 
 // newDispatcher wires the commands to a store.
