@@ -14,7 +14,7 @@ const (
 )
 
 // HeldSince is since when a restored database waits for Resume; zero when it
-// does not. While it is held nothing may be posted and no command answered.
+// does not. While it is held nothing is posted, and serve joins no chat.
 func (db *DB) HeldSince(ctx context.Context) (time.Time, error) { return db.metaTime(ctx, metaHeld) }
 
 // RestoredAt is when the database was last restored from a backup; zero for
