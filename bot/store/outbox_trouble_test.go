@@ -3,8 +3,11 @@ package store_test
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"log/slog"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -104,4 +107,112 @@ func TestLocked(t *testing.T) {
 	if got := <-done; got != "a1<nil>" {
 		t.Errorf("after the lock: %s", got)
 	}
+}
+
+func TestClockSetBack(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, _ *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "a1", 0), post("b", "b1", 0), post("c", "planned", 600))
+		c := take(t, o, turnAt(after(10)))
+		take(t, o, turnAt(after(10), timetable.Mark{Post: c.Posts[0], State: timetable.Queued, Next: after(1800), Reason: "x"}))
+		// Three hours back: a1's retry and the lease on b1 would be that far away.
+		back := after(10).Add(-3 * time.Hour)
+		turn := turnAt(back)
+		turn.MaxWait = time.Hour
+		c = take(t, o, turn)
+		if got := names(c.Posts); got != "" {
+			t.Errorf("claims %q before its time", got)
+		}
+		if !c.Next.Equal(noon) {
+			t.Errorf("a1 is tried at %v, want its due time and no later", c.Next)
+		}
+		turn = turnAt(back.Add(61 * time.Second))
+		if c = take(t, o, turn); c.Freed != 1 {
+			t.Errorf("the lease on b1 was not shortened: %+v", c)
+		}
+		if !slices.Equal(c.Held, []string{"loopback"}) {
+			t.Errorf("the chat was lost: %v", c.Held)
+		}
+		c = take(t, o, turnAt(after(1)))
+		if got := names(c.Posts); got != "a1 b1" && got != "b1 a1" {
+			t.Errorf("at their time again: %q", got)
+		}
+	})
+}
+
+func TestOneSenderPerRoomIsTheDatabasesRule(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, db *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "a1", 0), post("a", "a2", 0), post("b", "b1", 0))
+		take(t, o, turnAt(noon))
+		if err := store.ForceSending(t.Context(), db, timetable.PostKey("a", "a2")); err == nil {
+			t.Error("a second post of the room was set to sending")
+		}
+	})
+}
+
+func TestAddedInATransaction(t *testing.T) {
+	both(t, func(t *testing.T, db *store.DB) {
+		o, err := store.NewOutbox(t.Context(), db, slog.New(slog.DiscardHandler))
+		if err != nil {
+			t.Fatal(err)
+		}
+		woken := listen(t, o)
+		no := errors.New("no")
+		err = db.Tx(t.Context(), func(ctx context.Context) error {
+			if _, err := o.Add(ctx, noon, post("a", "undone", 0)); err != nil {
+				return err
+			}
+			return no
+		})
+		if !errors.Is(err, no) {
+			t.Fatal(err)
+		}
+		err = db.Tx(t.Context(), func(ctx context.Context) error {
+			_, err := o.Add(ctx, noon, post("a", "kept", 0))
+			if len(woken) > 0 {
+				t.Error("woken before the commit")
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		wantWake(t, woken)
+		if got := names(take(t, o, turnAt(noon)).Posts); got != "kept" {
+			t.Errorf("claims %q", got)
+		}
+	})
+}
+
+// TestARestoredDatabasePostsNothing until Resume.
+func TestARestoredDatabasePostsNothing(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, db *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "a1", 0), post("b", "b1", 0))
+		store.Hold(t, db, noon)
+		if c := take(t, o, turnAt(after(9999))); len(c.Posts)+len(c.Expired) != 0 || !c.Next.IsZero() {
+			t.Errorf("while it is held: %+v", c)
+		}
+		if err := db.Resume(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if got := names(take(t, o, turnAt(after(1))).Posts); got != "a1 b1" && got != "b1 a1" {
+			t.Errorf("afterwards %q", got)
+		}
+	})
+}
+
+func TestPrune(t *testing.T) {
+	bothOutboxes(t, func(t *testing.T, _ *store.DB, o *store.Outbox) {
+		add(t, o, noon, post("a", "cancelled", 0), post("b", "dead", 1), post("c", "sent", 60), post("d", "queued", 3000))
+		var done []timetable.Mark
+		for _, p := range take(t, o, turnAt(after(60))).Posts {
+			done = append(done, timetable.Mark{Post: p, State: timetable.State(name(p)), Sent: after(60)})
+		}
+		take(t, o, turnAt(after(60), done...))
+		if n, err := o.Prune(t.Context(), after(60)); err != nil || n != 1 {
+			t.Errorf("pruned %d, %v; want the cancelled one", n, err)
+		}
+		if n, err := o.Prune(t.Context(), after(9999)); err != nil || n != 1 {
+			t.Errorf("pruned %d, %v; want the sent one, and neither the dead nor the queued one", n, err)
+		}
+	})
 }
