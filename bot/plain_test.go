@@ -33,15 +33,15 @@ func TestPlainBlocks(t *testing.T) {
 		{"joiners stay", Paragraph("👩\u200d🌾"), "👩\u200d🌾\n"},
 
 		{"a table", Table{Head: []string{"raised", "left over"}, Rows: [][]string{{"3", "nothing"}, {"12", ""}}, Numbers: []bool{true}},
-			"raised  left over\n-----------------\n     3  nothing\n    12\n"},
+			"raised  left over\n─────────────────\n     3  nothing\n    12\n"},
 		{"a table without head", Table{Rows: [][]string{{"a", "b"}, {"aa", "b"}}}, "a   b\naa  b\n"},
-		{"a table without rows", Table{Head: []string{"a", "b"}}, "a  b\n----\n"},
+		{"a table without rows", Table{Head: []string{"a", "b"}}, "a  b\n────\n"},
 		{"a table of nothing", Table{}, "\n"},
-		{"a row with cells too few and too many", Table{Head: []string{"a", "b"}, Rows: [][]string{{"1"}, {"1", "2", "3"}}}, "a  b\n-------\n1\n1  2  3\n"},
-		{"a cell of two lines", Table{Head: []string{"a"}, Rows: [][]string{{"one\ntwo"}}}, "a\n-------\none two\n"},
-		{"wide letters in a table", Table{Head: []string{"a", "b"}, Rows: [][]string{{"織", "x"}, {"yy", "z"}}}, "a   b\n-----\n織  x\nyy  z\n"},
+		{"a row with cells too few and too many", Table{Head: []string{"a", "b"}, Rows: [][]string{{"1"}, {"1", "2", "3"}}}, "a  b\n───────\n1\n1  2  3\n"},
+		{"a cell of two lines", Table{Head: []string{"a"}, Rows: [][]string{{"one\ntwo"}}}, "a\n───────\none two\n"},
+		{"wide letters in a table", Table{Head: []string{"a", "b"}, Rows: [][]string{{"織", "x"}, {"yy", "z"}}}, "a   b\n─────\n織  x\nyy  z\n"},
 		{"a table as wide as can be", Table{Head: []string{strings.Repeat("h", 38), strings.Repeat("i", 38)}},
-			strings.Repeat("h", 38) + "  " + strings.Repeat("i", 38) + "\n" + strings.Repeat("-", 78) + "\n"},
+			strings.Repeat("h", 38) + "  " + strings.Repeat("i", 38) + "\n" + strings.Repeat("─", 78) + "\n"},
 		{"a wider table row by row",
 			Table{Head: []string{"argument", "takes", "default", "what"}, Rows: [][]string{
 				{"ends", "a whole number", "", "warp ends, as counted, one after the other"},
@@ -49,15 +49,15 @@ func TestPlainBlocks(t *testing.T) {
 				{"last", "", "", ""},
 				{"", "no item", "", ""},
 			}},
-			"ends\n  takes: a whole number\n  what: warp ends, as counted, one after the other\n" +
-				"leftover\n  takes: far, both\n  default: far\n  what: where ends go that fill no group: the far group, or shared by both\n    sides\n" +
-				"last\n–\n  takes: no item\n"},
+			"ends\n  · takes: a whole number\n  · what: warp ends, as counted, one after the other\n" +
+				"leftover\n  · takes: far, both\n  · default: far\n  · what: where ends go that fill no group: the far group, or shared by both\n    sides\n" +
+				"last\n–\n  · takes: no item\n"},
 		{"a wider table of two columns", Table{Head: []string{"command", "what it does"}, Rows: [][]string{{"loom", long}, {"row", ""}}},
 			"loom: " + strings.TrimSpace(strings.Repeat("abcd ", 14)) + "\n  abcd abcd abcd abcd abcd abcd\nrow\n"},
 		{"a wider table whose items are numbers", Table{Head: []string{"raised", "left over"}, Rows: [][]string{{"3", long}}, Numbers: []bool{true}},
-			"raised: 3\n  left over: " + strings.TrimSpace(strings.Repeat("abcd ", 12)) + "\n    abcd abcd abcd abcd abcd abcd abcd abcd\n"},
+			"raised: 3\n  · left over: " + strings.TrimSpace(strings.Repeat("abcd ", 12)) + "\n    abcd abcd abcd abcd abcd abcd abcd abcd\n"},
 		{"a wider table without head", Table{Rows: [][]string{{"a", long}, {"b", "c"}}},
-			"a\n  " + strings.TrimSpace(strings.Repeat("abcd ", 15)) + "\n    abcd abcd abcd abcd abcd\nb\n  c\n"},
+			"a\n  · " + strings.TrimSpace(strings.Repeat("abcd ", 15)) + "\n    abcd abcd abcd abcd abcd\nb\n  · c\n"},
 
 		{"steps", Steps{{"1", "heddle up: to the left, under 3", "← 3 ▲"}, {"2–15", "repeat", "↻ 1"}},
 			"     1  heddle up: to the left, under 3  ← 3 ▲\n  2–15  repeat                           ↻ 1\n"},

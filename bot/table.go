@@ -15,7 +15,7 @@ func plainTable(t Table) string {
 	}
 	var b strings.Builder
 	if len(t.Head) > 0 {
-		b.WriteString(t.line(t.Head, widths) + "\n" + strings.Repeat("-", total) + "\n")
+		b.WriteString(t.line(t.Head, widths) + "\n" + strings.Repeat("─", total) + "\n")
 	}
 	for _, row := range t.Rows {
 		b.WriteString(t.line(row, widths) + "\n")
@@ -50,7 +50,7 @@ func (t Table) line(row []string, widths []int) string {
 }
 
 // stacked sets each row as an item, its first cell, and under it what the other
-// cells say, each after the head of its column: for a narrow screen, and for a
+// cells say, each behind a dot and after the head of its column: for a narrow screen, and for a
 // reader who hears one line after the other. Empty cells are left out, and a
 // single other column needs no head.
 func stacked(t Table) string {
@@ -63,7 +63,7 @@ func stacked(t Table) string {
 		b.WriteString(wrap(t.item(row), "", "  "))
 		for i := 1; i < len(row); i++ {
 			if row[i] != "" {
-				b.WriteString(wrap(t.headed(i, row[i]), "  ", "    "))
+				b.WriteString(wrap(t.headed(i, row[i]), "  · ", "    "))
 			}
 		}
 	}

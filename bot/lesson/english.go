@@ -84,9 +84,9 @@ var englishCore = bot.Texts{
 	"kind.longtext": "a text",
 	"kind.money":    "a price",
 
-	"console.prompt":  "weftroom> ",
+	"console.prompt":  "> ",
 	"console.leave":   "quit|exit",
-	"console.bye":     "Goodbye.",
+	"console.bye":     "See you at the loom.",
 	"console.saved":   "Saved as %s",
 	"console.unsaved": "The file %s could not be saved",
 	"console.failed":  "Something went wrong on my side, not on yours; please try again",

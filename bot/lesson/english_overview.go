@@ -65,7 +65,7 @@ var englishOverview = bot.Texts{
 	"kit.picks_square": "picks as close as each loom's ends",
 	"kit.waste":        "Loom waste: %s for each loom.",
 	"kit.wastes":       "Loom waste: %s to %s, by the kind of loom.",
-	"kit.open":         "Too open for lace in one strand of this yarn, which wants %[2]s to %[3]s: %[1]s. Two strands wound together as one end, or a finer heddle, will do better.",
+	"kit.open":         "Too open for lace in one strand of this yarn, which wants %[2]s to %[3]s: %[1]s. Several strands wound together as one end (ask sett), or a finer heddle, will do better.",
 	"kit.close":        "Too close for lace in this yarn, which wants %[2]s to %[3]s: %[1]s. A coarser heddle or a finer yarn will do better.",
 	"kit.advice":       "Choose a smooth, even yarn: texture swallows the holes. Wind a little sample before you buy for all.",
 
