@@ -11,6 +11,7 @@ import (
 
 // notInTalks are sentences that no talk can bring about, and why.
 var notInTalks = map[string]string{
+	"people.nothing_kept":  "TestMembersWithoutADatabase",
 	"timetable.text":       "the dispatcher refuses such a line before",
 	"reminder.minutes.one": "the least is five minutes",
 	"post.note":            "no post to a member alone is about no session yet",
@@ -37,7 +38,7 @@ func TestTalksSayEverySentence(t *testing.T) {
 		}
 	}
 	text := unwrapped(shown.String())
-	for _, part := range []bot.Texts{englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts} {
+	for _, part := range []bot.Texts{englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishPeople, englishPeopleCommands} {
 		for key, format := range part {
 			longest := ""
 			for _, piece := range verb.Split(format, -1) {
