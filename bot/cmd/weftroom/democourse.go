@@ -214,7 +214,7 @@ func (c *course) send(ctx context.Context) (next time.Time, err error) {
 	var done []timetable.Mark
 	for {
 		claim, err := c.box.Turn(ctx, timetable.Turn{
-			Now: c.now, Done: done, Chats: []string{"demo"}, Free: 32, Lease: time.Minute, MaxWait: time.Hour,
+			Now: c.now, Done: done, Look: true, Chats: []string{"demo"}, Free: 32, Lease: time.Minute,
 		})
 		if err != nil || len(claim.Posts) == 0 {
 			return claim.Next, err
@@ -268,6 +268,9 @@ func (c *course) sum(ctx context.Context) error {
 	dead, err := c.box.DeadOf(ctx, "")
 	if err != nil {
 		return err
+	}
+	if len(c.posts) == 0 || waiting > 0 {
+		return fmt.Errorf("the course is over with %d posts sent and %d left waiting", len(c.alone), waiting)
 	}
 	var kinds, people []string
 	for k, n := range c.posts {
