@@ -57,6 +57,9 @@ func (c *chatCmd) Run(std *streams) error {
 		return explained(err)
 	}
 	defer h.close()
+	if since, err := h.db.HeldSince(ctx); err == nil && !since.IsZero() { // the first question will tell of an error
+		log.Warn("held: restored from a backup and not resumed, so nothing is posted; weftroom resume ends that", "since", since)
+	}
 	return h.run(ctx, []bot.Adapter{consoleOf(settings, in, std.out, h, c.Files, false)})
 }
 
