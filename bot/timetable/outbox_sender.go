@@ -188,7 +188,7 @@ func (s *Sender) step(ctx context.Context, claim bool) time.Duration {
 	t := s.next()
 	if claim {
 		t.Chats, t.Free = s.chats, s.o.Parallel-len(s.hand)
-		t.Look = s.look || s.lost || t.MaxWait > 0 || begun.Sub(s.looked) >= lookEvery || !s.due.IsZero() && !t.Now.Before(s.due)
+		t.Look = s.look || s.lost || addsPosts(t.Done) || t.MaxWait > 0 || begun.Sub(s.looked) >= lookEvery || !s.due.IsZero() && !t.Now.Before(s.due)
 	}
 	c, err := s.turn(ctx, t)
 	if err != nil {
@@ -204,6 +204,12 @@ func (s *Sender) step(ctx context.Context, claim bool) time.Duration {
 		go func() { s.done <- s.send(context.WithoutCancel(ctx), p, begun) }()
 	}
 	return s.pause(c)
+}
+
+// addsPosts tells that marks bring posts with them: they may be due now, in rooms
+// in which nothing else happens.
+func addsPosts(marks []Mark) bool {
+	return slices.ContainsFunc(marks, func(m Mark) bool { return len(m.Then) > 0 })
 }
 
 // next is a turn that claims nothing.
