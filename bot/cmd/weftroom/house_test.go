@@ -226,39 +226,35 @@ func TestLogIsHarmless(t *testing.T) {
 	}
 }
 
-// noticing tells when someone's request is being answered.
-type noticing struct {
+// slow is people whom the database does not find at once.
+type slow struct {
 	bot.People
-	begun chan string
+	begun   chan string
+	release chan struct{}
 }
 
 // Asker implements bot.People.
-func (n noticing) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
-	a, err := n.People.Asker(ctx, r)
-	n.begun <- r.ID
-	return a, err
+func (s slow) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
+	s.begun <- r.ID
+	<-s.release
+	return s.People.Asker(ctx, r)
 }
 
-// TestRequestInHandIsFinished: the database is slow, and the process is asked to
+// TestRequestInHandIsFinished: the database is slow, and the chats are told to
 // end meanwhile.
 func TestRequestInHandIsFinished(t *testing.T) {
-	begun := make(chan string, 10)
-	n := moveIn(t, freshFile(t), func(p bot.People) bot.People { return noticing{p, begun} })
-	end := n.running()
-	release, busy := make(chan struct{}), make(chan error, 1)
-	holding := make(chan struct{})
-	go func() {
-		busy <- n.db.Tx(context.Background(), func(context.Context) error {
-			close(holding)
-			<-release
-			return nil
-		})
-	}()
-	<-holding
+	begun, release := make(chan string, 10), make(chan struct{})
+	n := moveIn(t, freshFile(t), func(p bot.People) bot.People { return slow{p, begun, release} })
+	told := make(chan struct{})
+	chat := overheard{n.chat, told}
+	end := running(t, func(ctx context.Context) error { return n.run(ctx, []bot.Adapter{chat}) })
 	n.chat.Ask(n.request("ada", `class open "Lace" zone:Berlin`))
 	<-begun
-	time.AfterFunc(100*time.Millisecond, func() { close(release) })
-	if err := errors.Join(end(), <-busy); err != nil {
+	go func() {
+		<-told
+		close(release)
+	}()
+	if err := end(); err != nil {
 		t.Error(err)
 	}
 	if got := n.chat.String(); !strings.Contains(got, "The class Lace meets here") {
@@ -267,6 +263,47 @@ func TestRequestInHandIsFinished(t *testing.T) {
 	if _, err := n.db.ClassIn(t.Context(), lobby); err != nil {
 		t.Errorf("the class: %v", err)
 	}
+}
+
+// TestRequestInHandIsCutOff: not for ever.
+func TestRequestInHandIsCutOff(t *testing.T) {
+	begun := make(chan string, 10)
+	n := moveIn(t, freshFile(t), func(p bot.People) bot.People { return stuck{p, begun} })
+	n.requestGrace = 50 * time.Millisecond
+	end := n.running()
+	n.chat.Ask(n.request("ada", "class show"))
+	<-begun
+	if err := end(); err != nil {
+		t.Error(err)
+	}
+	if got := n.said.String(); !strings.Contains(got, "outcome=busy") {
+		t.Errorf("the log:\n%s", got)
+	}
+}
+
+// stuck is people whom the database never finds.
+type stuck struct {
+	bot.People
+	begun chan string
+}
+
+// Asker implements bot.People.
+func (s stuck) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
+	s.begun <- r.ID
+	<-ctx.Done()
+	return bot.Asker{}, ctx.Err()
+}
+
+// overheard closes told once its chat is told to end.
+type overheard struct {
+	*loopback.Chat
+	told chan struct{}
+}
+
+// Run implements bot.Adapter.
+func (o overheard) Run(ctx context.Context, h bot.Handler) error {
+	context.AfterFunc(ctx, func() { close(o.told) })
+	return o.Chat.Run(ctx, h)
 }
 
 // TestPostInHandIsFinished: and the chat is still there for it.
