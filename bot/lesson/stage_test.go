@@ -120,7 +120,7 @@ func newStage(t *testing.T) *stage {
 	}
 	s.planner = timetable.NewPlanner(s.db, s.box, timetable.PlanOptions{Log: log, Now: s.now.Now})
 	s.desk = &lesson.Desk{Random: rand.NewChaCha8([32]byte{}), Store: s.db, Posts: s.box, Plan: s.planner, Now: s.now.Now}
-	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), s.db, lesson.English(), log)
+	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), class.Roll{Store: s.db}, lesson.English(), log)
 	s.dispatcher.Keep(s.db)
 	s.chat(home)
 	return s

@@ -125,11 +125,11 @@ func asker(t *testing.T, s Store) {
 	ctx := t.Context()
 	in := func(place bot.Place) bot.Asker {
 		t.Helper()
-		return must[bot.Asker](t)(s.Asker(ctx, bot.Request{From: maya, In: place}))
+		return must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, bot.Request{From: maya, In: place}))
 	}
 	direct := func() bot.Asker {
 		t.Helper()
-		return must[bot.Asker](t)(s.Asker(ctx, bot.Request{From: maya, In: bot.DirectRoom(maya), Direct: true}))
+		return must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, bot.Request{From: maya, In: bot.DirectRoom(maya), Direct: true}))
 	}
 	same(t, "a stranger where no class is", in(loft), bot.Asker{})
 	same(t, "a stranger alone", direct(), bot.Asker{})

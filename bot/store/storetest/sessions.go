@@ -175,7 +175,7 @@ func limits(t *testing.T, s Store) {
 	limit := class.Limit{Account: maya2, Class: w.class.ID, Role: bot.Student, At: evening}
 	wantNone(t, "of an account that nobody is behind", s.PutLimit(ctx, class.Limit{Account: tomas, Class: w.class.ID}))
 	wantNone(t, "in no class", s.PutLimit(ctx, class.Limit{Account: maya2, Class: "nobody22"}))
-	in := func(r bot.Request) bot.Role { return must[bot.Asker](t)(s.Asker(ctx, r)).Role }
+	in := func(r bot.Request) bot.Role { return must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, r)).Role }
 	room, direct := bot.Request{From: maya2, In: loft}, bot.Request{From: maya2, Direct: true}
 	same(t, "her role in the room, without", in(room), bot.Helper)
 	ok(t, s.PutLimit(ctx, limit))

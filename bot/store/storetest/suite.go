@@ -21,8 +21,6 @@ import (
 type Store interface {
 	class.Store
 	bot.Ledger
-	// Asker is what the core must know of the one who asks.
-	Asker(ctx context.Context, r bot.Request) (bot.Asker, error)
 
 	// Prune deletes what is kept for a time only, and counts it.
 	Prune(ctx context.Context) (int, error)
