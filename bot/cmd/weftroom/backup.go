@@ -4,11 +4,27 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"time"
 
 	"weftroom/bot/class"
 	"weftroom/bot/store"
 )
+
+// opener is one of the store's ways to open a database.
+type opener func(ctx context.Context, where string, o store.Options) (*store.DB, error)
+
+// open opens what the settings name, for a command of the operator.
+func (s settingsOf) open(ctx context.Context, std *streams, open opener) (*store.DB, *slog.Logger, error) {
+	c, log, where, err := s.loadWhere(std)
+	if err != nil {
+		return nil, nil, err
+	}
+	o := forgottenIn(c)
+	o.Log = log
+	db, err := open(ctx, where, o)
+	return db, log, explained(err)
+}
 
 type backupCmd struct {
 	settingsOf
@@ -17,16 +33,10 @@ type backupCmd struct {
 
 // Run writes a consistent copy, also while serve runs.
 func (s *backupCmd) Run(std *streams) error {
-	c, log, where, err := s.loadWhere(std)
+	ctx := context.Background()
+	db, _, err := s.open(ctx, std, store.OpenBeside)
 	if err != nil {
 		return err
-	}
-	ctx := context.Background()
-	o := forgottenIn(c)
-	o.Log = log
-	db, err := store.OpenBeside(ctx, where, o)
-	if err != nil {
-		return explained(err)
 	}
 	if err := errors.Join(db.Backup(ctx, s.To), db.Close()); err != nil {
 		return explained(err)
@@ -44,16 +54,10 @@ type restoreCmd struct {
 
 // Run replaces everything by a backup; the house is held until resume.
 func (s *restoreCmd) Run(std *streams) error {
-	c, log, where, err := s.loadWhere(std)
+	ctx := context.Background()
+	db, _, err := s.open(ctx, std, store.OpenURL)
 	if err != nil {
 		return err
-	}
-	ctx := context.Background()
-	o := forgottenIn(c)
-	o.Log = log
-	db, err := store.OpenURL(ctx, where, o)
-	if err != nil {
-		return explained(err)
 	}
 	r, err := s.restore(ctx, db)
 	if err := errors.Join(err, db.Close()); err != nil {
@@ -84,16 +88,10 @@ type resumeCmd struct{ settingsOf }
 
 // Run ends the hold that restore began, also while serve waits for that.
 func (s *resumeCmd) Run(std *streams) error {
-	c, log, where, err := s.loadWhere(std)
+	ctx := context.Background()
+	db, _, err := s.open(ctx, std, store.OpenBeside)
 	if err != nil {
 		return err
-	}
-	ctx := context.Background()
-	o := forgottenIn(c)
-	o.Log = log
-	db, err := store.OpenBeside(ctx, where, o)
-	if err != nil {
-		return explained(err)
 	}
 	since, err := db.HeldSince(ctx)
 	if err == nil {
@@ -122,14 +120,10 @@ const requeuedFor = 24 * time.Hour
 // Run queues posts again, also while serve runs, which finds them within a
 // minute.
 func (s *requeueCmd) Run(std *streams) error {
-	c, log, where, err := s.loadWhere(std)
+	ctx := context.Background()
+	db, log, err := s.open(ctx, std, store.OpenBeside)
 	if err != nil {
 		return err
-	}
-	ctx := context.Background()
-	db, err := store.OpenBeside(ctx, where, forgottenIn(c))
-	if err != nil {
-		return explained(err)
 	}
 	defer db.Close() // what was written has been committed
 	box, err := store.NewOutbox(ctx, db, log)
