@@ -23,10 +23,11 @@ FORCE:
 demo: build
 	./$(BIN) demo
 
-# All tests. What a machine lacks is fetched where that can be done as root,
-# and otherwise its tests are skipped with the reason.
+# All tests. What a machine lacks is fetched where that can be done as root, and
+# otherwise its tests are skipped; the skipped ones are listed with their reasons
+# at the end. TESTSUM are further flags of gotestsum.
 test: tools
-	$(GO) test $(TAGS) ./...
+	$(GO) tool gotestsum --format pkgname $(TESTSUM) -- $(TAGS) ./...
 
 # The kill tests in their long form: 2,000 posts over 50 rooms and at least 100
 # kills for each of four kinds, and what arrived.
