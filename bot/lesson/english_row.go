@@ -31,8 +31,8 @@ var englishRow = bot.Texts{
 
 	"row.start":     "Start at the %[1]s edge. The last plain pick before the row comes %[2]s with %[3]s, so that the row can begin with %[4]s.",
 	"row.start.odd": "If that pick went through with %[1]s instead: weave one more plain pick and start from the %[2]s with a plan for that side (from:%[3]s).",
-	"row.start.even": "If that pick went through with %[1]s instead: weave one plain pick to the %[2]s and come back in the same shed, round the outermost end; " +
-		"in a header that doubled pick hardly shows. Or cut the weft, enter it again at the %[2]s edge, and use a plan for that side (from:%[3]s).",
+	"row.start.even": "If that pick went through with %[1]s instead: on an even number of ends neither side comes right by itself, so cut the weft, " +
+		"enter it again at the %[2]s edge, and use a plan for that side (from:%[3]s).",
 	"row.unknown_sheds": "Shed 1 is the one that raises your rightmost end, shed 2 the other. Tell me where that end sits and I will name them as you know them: " +
 		"rightmost:hole or rightmost:slot on a rigid heddle, rightmost:shaft1 or rightmost:shaft2 on shafts.",
 
