@@ -24,3 +24,12 @@ type Adapter interface {
 	// message.
 	Post(ctx context.Context, to Place, key string, r Reply) (id string, err error)
 }
+
+// Suggester is a Handler that completes arguments.
+type Suggester interface {
+	// Suggest lists up to most values for an argument of a command ("class set"
+	// for one with subcommands) of which begun has been written, likeliest first.
+	// It may block on storage, and gives nothing to whoever may not use the
+	// command.
+	Suggest(ctx context.Context, r Request, command, param, begun string, most int) []string
+}

@@ -39,6 +39,10 @@ type Param struct {
 	// Units are, for a Choice among systems of units, that of each choice. Said
 	// in a line, it is how the bare numbers of that line are meant.
 	Units []measure.Units
+
+	// Suggest, when there is one, lists what may well be written here, likeliest
+	// first, for a chat that completes arguments. It may block on storage.
+	Suggest func(ctx context.Context, r Request) ([]string, error)
 }
 
 // Kind is the kind of value that an argument takes.

@@ -1,6 +1,10 @@
 package bot
 
-import "weftroom/calc"
+import (
+	"time"
+
+	"weftroom/calc"
+)
 
 // Reply is an answer or a post, before any chat has rendered it.
 //
@@ -16,6 +20,27 @@ type Reply struct {
 	Data     any
 	Problem  *Problem // nil when the request was answered
 	Ask      *Question
+	Moments  []Moment // instants that the words name
+	Events   []Event  // for a chat with a calendar of its own
+	Instead  bool     // the answer to a button takes the place of the message that held it, where a message can be changed
+}
+
+// Moment is an instant that stands in a Reply's words as Text, so that a chat
+// can show it by each reader's own clock.
+type Moment struct {
+	Text string
+	At   time.Time
+}
+
+// Event is a session for a chat that lists events by itself. The same Key is the
+// same event, changed or cancelled. It holds no meeting link.
+type Event struct {
+	Key       string
+	Title     string
+	About     string
+	Start     time.Time
+	End       time.Time
+	Cancelled bool
 }
 
 // None tells that there is nothing to show: the request was left alone.
@@ -26,17 +51,21 @@ func (r Reply) None() bool {
 // Question is what a reply asks back. The person's next words that are no
 // command of their own complete Line; her "I don't know" runs Unsure instead.
 type Question struct {
-	Line   string // a command line begun: "loom width:"
-	Unsure string // a whole command line, or ""
+	Line   string   // a command line begun: "loom width:"
+	Unsure string   // a whole command line, or ""
+	Fields []string // arguments of Line's command that a form may ask for together, the one of Line first
 }
 
 // Audience says who is meant to read a Reply.
 type Audience int
 
-// The audiences. Personal answers go to the asker alone where the chat can do so.
+// The audiences. Personal answers go to the asker alone where the chat can show
+// them so, and else as a reply to her; Direct ones by direct message, with a word
+// in the room that one is on its way.
 const (
 	Personal Audience = iota
 	Room
+	Direct
 )
 
 // Block is one part of a Reply's body: Paragraph, Heading, List, Table, Steps or Picture.

@@ -8,7 +8,10 @@
 // beyond the quantities of calc/measure.
 package bot
 
-import "time"
+import (
+	"context"
+	"time"
+)
 
 // Account is one user of one chat.
 type Account struct {
@@ -47,6 +50,20 @@ type Request struct {
 	Line    string
 	Command string            // instead of Line, from a chat that sends structured commands
 	Values  map[string]string // the arguments of Command as written
+
+	Attached []Attached // in the order in which they were sent
+}
+
+// Attached is a file that came with a request. Nothing about it can be trusted,
+// its size included.
+type Attached struct {
+	Name      string
+	MediaType string // as the sender's program says
+	Size      int64  // in bytes, as the chat says; 0 when it does not
+
+	// Read gives its bytes. It blocks on the network, may be called again, and
+	// fails when there are more than most.
+	Read func(ctx context.Context, most int64) ([]byte, error)
 }
 
 // Alone tells that nobody but the asker will see a Personal answer.

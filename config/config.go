@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"os"
+	"strconv"
 	"strings"
 
 	"github.com/caarlos0/env/v11"
@@ -38,6 +39,8 @@ type Config struct {
 	Console Console `toml:"console" envPrefix:"CONSOLE_"`
 	State   State   `toml:"state" envPrefix:"STATE_"`
 	Serve   Serve   `toml:"serve" envPrefix:"SERVE_"`
+	Matrix  Matrix  `toml:"matrix" envPrefix:"MATRIX_"`
+	Discord Discord `toml:"discord" envPrefix:"DISCORD_"`
 	Units   string  `toml:"units" env:"UNITS"` // "inches", "centimetres", or "": those that the person writes
 	Log     Log     `toml:"log" envPrefix:"LOG_"`
 }
@@ -61,6 +64,33 @@ type Serve struct {
 	Listen string `toml:"listen" env:"LISTEN"` // a loopback address for health and metrics; "" for none
 }
 
+// Matrix are the settings of the account in Matrix; without a Homeserver that
+// chat is not joined.
+type Matrix struct {
+	Homeserver string `toml:"homeserver" env:"HOMESERVER"` // its URL
+	User       string `toml:"user" env:"USER"`             // @name:server
+	Password   string `toml:"password" env:"PASSWORD"`     // for the first login, and to sign a new device
+	Recovery   string `toml:"recovery" env:"RECOVERY"`     // the recovery key, for a new device of an account that has one
+	Keys       string `toml:"keys" env:"KEYS"`             // the folder for the device's keys and tokens, apart from the class
+	Prefix     string `toml:"prefix" env:"PREFIX"`         // what begins a command in a room
+	Invites    string `toml:"invites" env:"INVITES"`       // users and servers, between blanks, whose invitations are followed; "*" for all; "" for User's server
+	Open       string `toml:"open" env:"OPEN"`             // "yes": who has power in a room may open a class there
+}
+
+// Discord are the settings of the application in Discord; without a Token that
+// chat is not joined.
+type Discord struct {
+	Token  string `toml:"token" env:"TOKEN"`   // of the application's bot
+	Shards string `toml:"shards" env:"SHARDS"` // into how many connections the servers are divided
+	Open   string `toml:"open" env:"OPEN"`     // "yes": who may manage a server may open a class there
+}
+
+// ShardCount is Shards as a number.
+func (d Discord) ShardCount() int {
+	n, _ := strconv.Atoi(d.Shards) // checked by Load
+	return max(n, 1)
+}
+
 // Log are the settings of the log on standard error.
 type Log struct {
 	Level string `toml:"level" env:"LEVEL"` // one of debug, info, warn, error
@@ -75,7 +105,8 @@ func (l Log) Slog() slog.Level {
 
 // Default are the settings when nothing is said.
 func Default() *Config {
-	return &Config{Console: Console{Name: "you", Files: "out"}, Log: Log{Level: "info"}}
+	return &Config{Console: Console{Name: "you", Files: "out"}, Log: Log{Level: "info"},
+		Matrix: Matrix{Keys: "weftroom-matrix", Prefix: "!", Open: "yes"}, Discord: Discord{Shards: "1", Open: "yes"}}
 }
 
 // Load reads the file at path and then the environment, given as "NAME=value"

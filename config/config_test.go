@@ -32,8 +32,13 @@ func TestLoad(t *testing.T) {
 		{
 			name: "every setting",
 			file: "units = 'inches'\n[console]\nname = 'Ada'\nhistory = 'h'\nfiles = 'f'\n" +
-				"[state]\nfile = 's'\nurl = 'postgres://h/d'\nforgotten = 'g'\n[serve]\nlisten = '127.0.0.1:9464'\n[log]\nlevel = 'warn'\n",
-			want: &Config{Console{"Ada", "h", "f"}, State{"s", "postgres://h/d", "g"}, Serve{"127.0.0.1:9464"}, "inches", Log{"warn"}},
+				"[state]\nfile = 's'\nurl = 'postgres://h/d'\nforgotten = 'g'\n[serve]\nlisten = '127.0.0.1:9464'\n[log]\nlevel = 'warn'\n" +
+				"[matrix]\nhomeserver = 'https://h'\nuser = '@w:h'\npassword = 'p'\nrecovery = 'r'\nkeys = 'k'\nprefix = '%'\ninvites = '*'\nopen = 'no'\n" +
+				"[discord]\ntoken = 't'\nshards = '2'\nopen = 'no'\n",
+			want: &Config{
+				Console{"Ada", "h", "f"}, State{"s", "postgres://h/d", "g"}, Serve{"127.0.0.1:9464"},
+				Matrix{"https://h", "@w:h", "p", "r", "k", "%", "*", "no"}, Discord{"t", "2", "no"}, "inches", Log{"warn"},
+			},
 		},
 		{
 			name:    "the environment wins over the file",
@@ -89,7 +94,7 @@ func TestLoadRefuses(t *testing.T) {
 		},
 		{
 			name: "a key like no other", file: "# a comment\n\ncolour = 'red'\n",
-			want: file + `:3: there is no setting "colour"; there are console.name, console.history, console.files, state.file, state.url, state.forgotten, serve.listen, units, log.level`,
+			want: file + `:3: there is no setting "colour"; there are console.name, console.history, console.files, state.file, state.url, state.forgotten, serve.listen, matrix.homeserver, matrix.user, matrix.password, matrix.recovery, matrix.keys, matrix.prefix, matrix.invites, matrix.open, discord.token, discord.shards, discord.open, units, log.level`,
 		},
 		{
 			name: "units that are none", file: "units = 'furlongs'\n",

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/netip"
+	"net/url"
 	"strconv"
 	"strings"
 	"unicode"
@@ -62,6 +63,67 @@ var rules = []rule{
 		allowed: "a loopback address with a port", example: `listen = "127.0.0.1:9464" under [serve]`,
 		of: func(c *Config) *string { return &c.Serve.Listen },
 		ok: func(s string) bool { return s == "" || loopback(s) },
+	},
+	{
+		key: "matrix.homeserver", meaning: "the Matrix server of the assistant's account; without it Matrix is not joined",
+		allowed: "a URL with https, or with http on loopback", example: `homeserver = "https://matrix.example.org" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.Homeserver }, ok: func(s string) bool { return s == "" || serverURL(s) },
+	},
+	{
+		key: "matrix.user", meaning: "the assistant's own account in Matrix",
+		allowed: "an address such as @name:server", example: `user = "@weftroom:example.org" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.User }, ok: func(s string) bool { return s == "" || matrixUser(s) },
+	},
+	{
+		key: "matrix.password", meaning: "that account's password, for the first login",
+		allowed: "a password", example: `password = "…" under [matrix]`, secret: true,
+		of: func(c *Config) *string { return &c.Matrix.Password }, ok: pathOrNone,
+	},
+	{
+		key: "matrix.recovery", meaning: "that account's recovery key, when its keys must be had again on a new device",
+		allowed: "the recovery key as it was shown", example: `recovery = "EsTc …" under [matrix]`, secret: true,
+		of: func(c *Config) *string { return &c.Matrix.Recovery }, ok: pathOrNone,
+	},
+	{
+		key: "matrix.keys", meaning: "the folder for the keys and tokens of Matrix, apart from the class; it is not part of a backup",
+		allowed: "a folder name", example: `keys = "weftroom-matrix" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.Keys },
+		ok: func(s string) bool { return s != "" && pathOrNone(s) },
+	},
+	{
+		key: "matrix.prefix", meaning: "what begins a command in a room; a mention does as well, and alone with the assistant neither is needed",
+		allowed: "up to 8 letters or signs without a blank", example: `prefix = "!" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.Prefix },
+		ok: func(s string) bool {
+			return s != "" && utf8.RuneCountInString(s) <= 8 && printable(s) && !strings.ContainsFunc(s, unicode.IsSpace)
+		},
+	},
+	{
+		key: "matrix.invites", meaning: "whose invitations are followed; those of the account's own server if nothing is said",
+		allowed: "users and servers between blanks, or * for everyone", example: `invites = "@maya:example.org tarnholm.example" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.Invites }, ok: pathOrNone,
+	},
+	{
+		key: "matrix.open", meaning: "whether someone with power in a room may open a class there",
+		allowed: "yes or no", example: `open = "yes" under [matrix]`,
+		of: func(c *Config) *string { return &c.Matrix.Open }, ok: yesOrNo,
+	},
+	{
+		key: "discord.token", meaning: "the token of the application's bot in Discord; without it Discord is not joined",
+		allowed: "the token as the developer portal shows it", example: `token = "…" under [discord]`, secret: true,
+		of: func(c *Config) *string { return &c.Discord.Token },
+		ok: func(s string) bool { return pathOrNone(s) && !strings.ContainsFunc(s, unicode.IsSpace) },
+	},
+	{
+		key: "discord.shards", meaning: "into how many connections the servers are divided; more than 1 from about 2,500 servers on",
+		allowed: "a number from 1 to 1000", example: `shards = "1" under [discord]`,
+		of: func(c *Config) *string { return &c.Discord.Shards },
+		ok: func(s string) bool { n, err := strconv.Atoi(s); return err == nil && 1 <= n && n <= 1000 },
+	},
+	{
+		key: "discord.open", meaning: "whether someone who may manage a server may open a class there",
+		allowed: "yes or no", example: `open = "yes" under [discord]`,
+		of: func(c *Config) *string { return &c.Discord.Open }, ok: yesOrNo,
 	},
 	{
 		key: "units", meaning: "the units to answer in first, for who has not said hers",
@@ -133,6 +195,23 @@ func pathOrNone(s string) bool { return len(s) <= 4096 && printable(s) }
 func loopback(s string) bool {
 	a, err := netip.ParseAddrPort(s)
 	return err == nil && a.Addr().IsLoopback()
+}
+
+func yesOrNo(s string) bool { return s == "yes" || s == "no" }
+
+// serverURL tells the address of a server to which a password may be sent.
+func serverURL(s string) bool {
+	u, err := url.Parse(s)
+	if err != nil || u.Host == "" || u.User != nil || len(s) > 400 {
+		return false
+	}
+	return u.Scheme == "https" || u.Scheme == "http" && (u.Hostname() == "localhost" || loopback(u.Hostname()+":1") || u.Hostname() == "::1")
+}
+
+// matrixUser tells @name:server.
+func matrixUser(s string) bool {
+	name, server, ok := strings.Cut(strings.TrimPrefix(s, "@"), ":")
+	return ok && s[0] == '@' && name != "" && server != "" && len(s) <= 255 && printable(s) && !strings.ContainsFunc(s, unicode.IsSpace)
 }
 
 func printable(s string) bool {

@@ -100,6 +100,7 @@ func (db *DB) forgetAccount(ctx context.Context, a bot.Account) error {
 		`DELETE FROM links WHERE to_chat = $1 AND to_user = $2`,
 		`DELETE FROM settled WHERE chat = $1 AND userid = $2`,
 		`DELETE FROM guesses WHERE chat = $1 AND userid = $2`,
+		`DELETE FROM notes WHERE chat = $1 AND userid = $2`,
 		`DELETE FROM accounts WHERE chat = $1 AND userid = $2`,
 	} {
 		if _, err := db.exec(ctx, statement, a.Chat, a.User); err != nil {

@@ -75,7 +75,7 @@ func (db *DB) keepReply(ctx context.Context, r bot.Request, reply bot.Reply) err
 
 // Prune deletes what is kept for a time only: requests after LedgerKeeps, and
 // offers to link and wrong codes after a day, and how to undo a link after
-// class.UndoLasts. It tells how many rows went.
+// class.UndoLasts, and notes when their time is over. It tells how many rows went.
 func (db *DB) Prune(ctx context.Context) (int, error) {
 	var pruned int64
 	err := db.Tx(ctx, func(ctx context.Context) error {
@@ -88,6 +88,7 @@ func (db *DB) Prune(ctx context.Context) (int, error) {
 			{`DELETE FROM links WHERE expires < $1`, 24 * time.Hour},
 			{`DELETE FROM guesses WHERE at < $1`, 24 * time.Hour},
 			{`DELETE FROM settled WHERE at < $1`, class.UndoLasts},
+			{`DELETE FROM notes WHERE until > 0 AND until < $1`, 0},
 		} {
 			n, err := db.exec(ctx, old.statement, db.now().Add(-old.after))
 			if err != nil {

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"weftroom/bot"
 	"weftroom/calc"
@@ -21,6 +22,23 @@ type keptReply struct {
 	Data     any          `json:"data,omitempty"`
 	Problem  *keptProblem `json:"problem,omitempty"`
 	Ask      *keptAsk     `json:"ask,omitempty"`
+	Moments  []keptMoment `json:"moments,omitempty"`
+	Events   []keptEvent  `json:"events,omitempty"`
+	Instead  bool         `json:"instead,omitempty"`
+}
+
+type keptMoment struct {
+	Text string    `json:"text"`
+	At   time.Time `json:"at"`
+}
+
+type keptEvent struct {
+	Key       string    `json:"key"`
+	Title     string    `json:"title"`
+	About     string    `json:"about,omitempty"`
+	Start     time.Time `json:"start"`
+	End       time.Time `json:"end"`
+	Cancelled bool      `json:"cancelled,omitempty"`
 }
 
 // keptBlock has the one field that the block is.
@@ -71,15 +89,16 @@ type keptProblem struct {
 }
 
 type keptAsk struct {
-	Line   string `json:"line"`
-	Unsure string `json:"unsure,omitempty"`
+	Line   string   `json:"line"`
+	Unsure string   `json:"unsure,omitempty"`
+	Fields []string `json:"fields,omitempty"`
 }
 
 // encodeReply makes a Reply into text for the database.
 func encodeReply(r bot.Reply) (string, error) {
 	k := keptReply{
 		Command: r.Command, Title: r.Title, Audience: r.Audience, Data: r.Data,
-		Problem: (*keptProblem)(r.Problem), Ask: (*keptAsk)(r.Ask),
+		Problem: (*keptProblem)(r.Problem), Ask: (*keptAsk)(r.Ask), Instead: r.Instead,
 	}
 	for _, b := range r.Body {
 		block, err := encodeBlock(b)
@@ -93,6 +112,12 @@ func encodeReply(r bot.Reply) (string, error) {
 	}
 	for _, b := range r.Buttons {
 		k.Buttons = append(k.Buttons, keptButton(b))
+	}
+	for _, m := range r.Moments {
+		k.Moments = append(k.Moments, keptMoment(m))
+	}
+	for _, e := range r.Events {
+		k.Events = append(k.Events, keptEvent(e))
 	}
 	raw, err := json.Marshal(k)
 	return string(raw), err
@@ -133,7 +158,7 @@ func decodeReply(raw string) (bot.Reply, error) {
 	}
 	r := bot.Reply{
 		Command: k.Command, Title: k.Title, Audience: k.Audience,
-		Problem: (*bot.Problem)(k.Problem), Ask: (*bot.Question)(k.Ask),
+		Problem: (*bot.Problem)(k.Problem), Ask: (*bot.Question)(k.Ask), Instead: k.Instead,
 	}
 	if k.Data != nil {
 		r.Data = k.Data
@@ -146,6 +171,12 @@ func decodeReply(raw string) (bot.Reply, error) {
 	}
 	for _, b := range k.Buttons {
 		r.Buttons = append(r.Buttons, bot.Button(b))
+	}
+	for _, m := range k.Moments {
+		r.Moments = append(r.Moments, bot.Moment(m))
+	}
+	for _, e := range k.Events {
+		r.Events = append(r.Events, bot.Event(e))
 	}
 	return r, nil
 }

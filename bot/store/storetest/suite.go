@@ -21,6 +21,7 @@ import (
 type Store interface {
 	class.Store
 	bot.Ledger
+	bot.Notes
 
 	// Prune deletes what is kept for a time only, and counts it.
 	Prune(ctx context.Context) (int, error)
@@ -81,6 +82,9 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"a request that failed leaves nothing", onceError},
 		{"the same request at the same time", onceRace},
 		{"old requests are pruned", pruned},
+		{"notes are kept, changed and deleted", notes},
+		{"notes are pruned when their time is over", notesPruned},
+		{"notes about a person are forgotten with her", notesForgotten},
 
 		{"a deleted person leaves nothing but numbers", deleted},
 		{"a deleted person takes those with her whom she became", deletedMerged},
