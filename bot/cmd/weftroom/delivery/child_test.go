@@ -105,11 +105,12 @@ func answerAll(ctx context.Context, o orders, db *store.DB, box *store.Outbox) e
 	}
 	c := newCourier("", o.Name, o.Socket)
 	for ctx.Err() == nil {
-		var q bot.Request
-		if err := c.do(ctx, http.MethodGet, "/request", nil, &q); err != nil || q.ID == "" {
+		var a asked
+		if err := c.do(ctx, http.MethodGet, "/request", nil, &a); err != nil || a.ID == "" {
 			sleep(ctx, 5*time.Millisecond)
 			continue
 		}
+		q := bot.Request{ID: a.ID, From: a.From, Line: a.Line}
 		reply, err := db.Once(ctx, q, func(ctx context.Context) (bot.Reply, error) { return o.ask(ctx, q, db, box) })
 		if err != nil {
 			continue // the request will come again

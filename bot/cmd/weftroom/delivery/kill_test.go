@@ -71,7 +71,7 @@ func TestCommandsReplayed(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			w := newWorld(t, c)
 			for i := range requests {
-				w.receiver.requests = append(w.receiver.requests, bot.Request{
+				w.receiver.requests = append(w.receiver.requests, asked{
 					ID: fmt.Sprint("request-", i), From: bot.Account{Chat: "left", User: fmt.Sprint("user-", i%5)}, Line: fmt.Sprint("why ", i),
 				})
 			}

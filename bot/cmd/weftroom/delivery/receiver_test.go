@@ -48,8 +48,15 @@ type receiver struct {
 	disorder []string
 	active   string // the process that posted last
 
-	requests []bot.Request
+	requests []asked
 	answers  map[string][]string // by request id
+}
+
+// asked is a request on its way to the process that answers.
+type asked struct {
+	ID   string
+	From bot.Account
+	Line string
 }
 
 func newReceiver(t testing.TB) *receiver {
