@@ -1,0 +1,27 @@
+package bot
+
+import "weftroom/calc"
+
+// Sentences that an adapter says itself, when its chat has a use for them.
+const (
+	KeyWelcome     calc.Key = "chat.welcome"      // how a command is begun here, as "!help"
+	KeyPart        calc.Key = "chat.part"         // the part's number, how many there are
+	KeyOnItsWay    calc.Key = "chat.on_its_way"   // no arguments: the answer has gone to her alone
+	KeyNotAlone    calc.Key = "chat.not_alone"    // no arguments: she takes no direct messages, so the answer is here
+	KeyShare       calc.Key = "chat.share"        // a button: show everyone
+	KeyAnswerIt    calc.Key = "chat.answer_it"    // a button: open a form for the answer
+	KeyNotYours    calc.Key = "chat.not_yours"    // no arguments: the button is someone else's
+	KeyWornOut     calc.Key = "chat.worn_out"     // no arguments: nobody knows any more what the button did
+	KeyPress       calc.Key = "chat.press"        // the sign to react with, what it does
+	KeyUndecrypted calc.Key = "chat.no_key"       // no arguments: the message could not be decrypted
+	KeyNoEncrypt   calc.Key = "chat.not_built_in" // no arguments: this build cannot write in encrypted rooms
+	KeyWorking     calc.Key = "chat.working"      // no arguments: it takes a moment
+	KeyCut         calc.Key = "chat.cut"          // no arguments: there is more than this chat can show
+	KeyFlood       calc.Key = "chat.flood"        // no arguments: too much at once, some was left out
+)
+
+// ChatKeys are the sentences of adapters.
+var ChatKeys = []calc.Key{
+	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyNotYours, KeyWornOut, KeyPress,
+	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
+}

@@ -1,0 +1,21 @@
+package lesson
+
+import "weftroom/bot"
+
+// What a chat says by itself, around the answers.
+var englishChat = bot.Texts{
+	"chat.welcome":      "Hello! I make each of you a plan for your own loom. Write %s to see what I can do, or tell me about your loom first: loom",
+	"chat.part":         "part %d of %d",
+	"chat.on_its_way":   "I have written to you alone",
+	"chat.not_alone":    "You take no direct messages from me, so here it is",
+	"chat.share":        "Show everyone",
+	"chat.answer_it":    "Answer",
+	"chat.not_yours":    "That button is under somebody else's answer; ask yourself and you get your own",
+	"chat.worn_out":     "I no longer know what that button did; please write the command instead",
+	"chat.press":        "%s for: %s",
+	"chat.no_key":       "I could not read that message: your app has not given me its key. Please send it again; if that does not help, verify my session in your app, or write to me in a new direct chat",
+	"chat.not_built_in": "This room is encrypted and I was built without encryption, so I cannot answer here; whoever runs me can change that",
+	"chat.working":      "One moment, I am working it out",
+	"chat.cut":          "There is more than fits here; ask me alone, or for less at once",
+	"chat.flood":        "That was too much at once, so I left some of it out; please ask again",
+}
