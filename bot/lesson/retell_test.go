@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"weftroom/bot/lesson/lessontest"
 	"weftroom/calc/lace"
 )
 
@@ -121,7 +122,7 @@ func retold(text string, p lace.Pattern, rightmost string) error {
 	if err != nil {
 		return err
 	}
-	words, short, err := readPlan(text, rightmost)
+	words, short, err := lessontest.ReadPlan(text, rightmost)
 	if err != nil {
 		return err
 	}

@@ -26,6 +26,7 @@ var layers = []layer{
 	{"bot/timetable", []string{"bot/class", "bot"}},
 	{"bot/paper", []string{"bot", "calc/"}},
 	{"bot/lesson", []string{"bot/class", "bot/timetable", "bot/paper", "calc/", "bot"}},
+	{"bot/lesson/lessontest", []string{"calc/"}},
 	{"bot/store", []string{"bot/class", "bot/timetable", "bot"}},
 	{"bot/cmd/weftroom", []string{"bot", "bot/", "calc/", "adapters/", "config"}},
 	{"adapters", []string{"bot", "config"}},

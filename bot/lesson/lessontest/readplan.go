@@ -1,4 +1,7 @@
-package lesson
+// Package lessontest reads what people are told, as somebody who knows English,
+// her loom and nothing else: tests give its rows to the simulated weaver, so that
+// not the plan but its text is woven, as it arrived.
+package lessontest
 
 import (
 	"errors"
@@ -9,8 +12,6 @@ import (
 
 	"weftroom/calc/lace"
 )
-
-// A reader of row plans who knows English, her loom and nothing else.
 
 var (
 	headingLine = regexp.MustCompile(`^Rows? (.+?), (?:each )?from the (right|left): (\d+) moves$`)
@@ -23,8 +24,10 @@ var (
 	startLine   = regexp.MustCompile(`Start at the (right|left) edge\.`)
 )
 
-// readPlan reads all rows of a text, by its words and by its short forms.
-func readPlan(text, rightmost string) (words, short []lace.Row, err error) {
+// ReadPlan reads all rows of the plain text of a row plan, once by its words and
+// once by its short forms. rightmost is how the rightmost end of her loom sits:
+// hole, slot, shaft1, shaft2 or unknown.
+func ReadPlan(text, rightmost string) (words, short []lace.Row, err error) {
 	blocks, err := readBlocks(text)
 	if err != nil {
 		return nil, nil, err
@@ -250,6 +253,7 @@ func shedOf(name, rightmost string) (lace.Shed, error) {
 	return lace.Shed2, nil
 }
 
+// side is Right for what is not left.
 func side(name string) lace.Side {
 	if name == "left" {
 		return lace.Left
@@ -262,3 +266,6 @@ func number(s string) int {
 	n, _ := strconv.Atoi(s)
 	return n
 }
+
+// unwrapped is a text in one line.
+func unwrapped(text string) string { return strings.Join(strings.Fields(text), " ") }
