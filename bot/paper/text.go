@@ -25,3 +25,14 @@ func Covered(text string) bool {
 	}
 	return true
 }
+
+// alignShift is how far to the left of its X a text begins.
+func alignShift(l Lettered) float64 {
+	switch l.Align {
+	case Middle:
+		return TextWidth(l.Text, l.Size, l.Style) / 2
+	case End:
+		return TextWidth(l.Text, l.Size, l.Style)
+	}
+	return 0
+}

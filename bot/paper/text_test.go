@@ -17,7 +17,7 @@ func TestTextWidth(t *testing.T) {
 func TestCovered(t *testing.T) {
 	for text, want := range map[string]bool{
 		"Ana Brandão":           true,
-		"Brandão":              true, // the accent apart from its letter
+		"Brandão":               true, // the accent apart from its letter
 		"Żaneta Łoś, Müller ß":  true,
 		"Αγγελική, Елена":       true,
 		"½ ¼ ¾ ⅜ ⅛ ⅝ ⅞ ⅓ ⅔":     true,
