@@ -11,6 +11,7 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -54,6 +55,27 @@ func NewDispatcher(commands []*Command, people People, texts Texts, log *slog.Lo
 // Keep makes every request that changes something go through l. It must be
 // called before the first Handle.
 func (d *Dispatcher) Keep(l Ledger) { d.ledger = l }
+
+// Remember keeps open questions in n as well, so that they can be answered after
+// a restart; now is the clock by which they end. It must be called before the
+// first Handle. A question that n cannot keep is kept in memory, and the answer
+// that asks it is given all the same.
+func (d *Dispatcher) Remember(n Notes, now func() time.Time) {
+	d.questions.notes, d.questions.now = n, now
+	d.questions.failed = func(what string, err error) { d.log.Warn(what, "err", err) }
+	d.questions.command = func(path string) *Command { return found(d.commands, path) }
+}
+
+// found is the command of a whole name ("class open"), nil when there is none
+// that runs.
+func found(commands []*Command, path string) *Command {
+	words := strings.Fields(path)
+	c, taken := walk(commands, words)
+	if c == nil || taken < len(words) || len(c.Subs) > 0 {
+		return nil
+	}
+	return c
+}
 
 // Commands are the declarations, in order. Do not change them.
 func (d *Dispatcher) Commands() []*Command { return d.commands }
@@ -118,8 +140,7 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	defer d.queue.excuse(asker.Class)
 	own := asker.Units
 	c.units, c.role = own, max(r.Role, asker.Role)
-	talk := conversation{r.From, r.In}
-	if err := d.parse(c, talk); err != nil {
+	if err := d.parse(ctx, c); err != nil {
 		return Reply{}, err
 	}
 	if own == measure.Unset {
@@ -141,8 +162,20 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	d.questions.answered(talk, d.answering(c.command, reply.Ask), reply.Ask)
+	if asker.Direct {
+		reply.Audience = withdrawn(r, reply.Audience)
+	}
+	d.asked(ctx, r, reply.Audience, d.answering(c.command, reply.Ask), reply.Ask)
 	return reply, nil
+}
+
+// withdrawn is the audience of an answer to someone who would rather be answered
+// by direct message: others would read a personal one in the room.
+func withdrawn(r Request, a Audience) Audience {
+	if a == Personal && !r.Alone() {
+		return Direct
+	}
+	return a
 }
 
 // answering is the command whose line the answer to a question completes, which
@@ -172,7 +205,7 @@ func (d *Dispatcher) check(r Request) error {
 // parse finds the command, that the asker may use it, and the texts of its
 // arguments. A line that begins with no command answers the question that the
 // person was asked, if any.
-func (d *Dispatcher) parse(c *call, talk conversation) (err error) {
+func (d *Dispatcher) parse(ctx context.Context, c *call) (err error) {
 	if c.request.Command != "" {
 		words := strings.Fields(c.request.Command)
 		if err := d.choose(c, words); err != nil {
@@ -186,8 +219,8 @@ func (d *Dispatcher) parse(c *call, talk conversation) (err error) {
 	}
 	line := plainLine(c.request.Line)
 	if first, _ := walk(d.commands, lead(line)); first == nil && line != "" {
-		if ask, by := d.questions.open(talk); ask != nil {
-			line = completed(ask, by, line, d.texts[KeyUnsure])
+		if _, p := d.pending(ctx, c.request); p != nil {
+			line = completed(p.ask, p.by, line, d.texts[KeyUnsure])
 		}
 	}
 	if err := d.choose(c, lead(line)); err != nil {

@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"context"
 	"maps"
 	"strings"
 	"testing"
@@ -17,7 +18,7 @@ func givenBy(d *Dispatcher, line string) (*Command, map[string]string, error) {
 	if err := check(c.request); err != nil {
 		return nil, nil, err
 	}
-	err := d.parse(c, conversation{})
+	err := d.parse(context.Background(), c)
 	return c.command, c.given, err
 }
 

@@ -2,20 +2,20 @@ package bot
 
 import (
 	"container/list"
+	"context"
+	"encoding/json"
+	"strconv"
 	"strings"
 	"sync"
+	"time"
 )
 
-// maxQuestions bounds how many unanswered questions are remembered; over it
-// the oldest is forgotten.
+// maxQuestions bounds how many unanswered questions are remembered in memory;
+// over it the oldest is forgotten.
 const maxQuestions = 10_000
 
-// questions remembers what people were asked and have not answered yet.
-type questions struct {
-	mu    sync.Mutex
-	asked map[conversation]*list.Element
-	order *list.List // of pending, oldest first
-}
+// questionLasts is how long a question waits for its answer.
+const questionLasts = 30 * 24 * time.Hour
 
 // conversation is one person in one room: there at most one question is open.
 type conversation struct {
@@ -23,49 +23,176 @@ type conversation struct {
 	in   Place
 }
 
+// talkOf is the conversation of a request. In a chat a person is alone with the
+// assistant in one place, whatever the chat calls it.
+func talkOf(r Request) conversation {
+	if r.Direct {
+		return conversation{r.From, DirectRoom(r.From)}
+	}
+	return conversation{r.From, r.In}
+}
+
+// pending is a question that waits for its answer.
 type pending struct {
-	talk conversation
-	by   *Command // that asked
+	by   *Command // whose line the answer completes
 	ask  *Question
+	room Place // where it was asked when the question went to her alone: she may answer in either
+}
+
+// pending is the question that r may answer, nil for none, and the conversation
+// in which it was asked.
+func (d *Dispatcher) pending(ctx context.Context, r Request) (conversation, *pending) {
+	talk := talkOf(r)
+	if p := d.questions.open(ctx, talk); p != nil || r.Direct {
+		return talk, p
+	}
+	alone := conversation{r.From, DirectRoom(r.From)}
+	if p := d.questions.open(ctx, alone); p != nil && p.room == r.In {
+		return alone, p
+	}
+	return talk, nil
+}
+
+// asked keeps the question that an answer to r asks back, in place of any other.
+// A command that asks nothing ends its own question and leaves that of another.
+func (d *Dispatcher) asked(ctx context.Context, r Request, a Audience, by *Command, ask *Question) {
+	old, open := d.pending(ctx, r)
+	if ask == nil {
+		if open != nil && open.by == by {
+			d.questions.put(ctx, old, nil)
+		}
+		return
+	}
+	talk, p := talkOf(r), &pending{by: by, ask: ask}
+	if a == Direct {
+		talk.in, p.room = DirectRoom(r.From), r.In
+	}
+	if open != nil && old != talk {
+		d.questions.put(ctx, old, nil)
+	}
+	d.questions.put(ctx, talk, p)
+}
+
+// questions remembers what people were asked and have not answered yet: in notes
+// where there are any, so that a new process knows it too, and else in memory.
+type questions struct {
+	notes   Notes // nil: memory alone
+	now     func() time.Time
+	command func(path string) *Command
+	failed  func(what string, err error)
+
+	mu    sync.Mutex
+	asked map[conversation]*list.Element
+	order *list.List // of remembered, oldest first
+}
+
+type remembered struct {
+	talk conversation
+	pending
 }
 
 func newQuestions() *questions {
 	return &questions{asked: map[conversation]*list.Element{}, order: list.New()}
 }
 
-// open is the question that stands, with the command that asked it.
-func (q *questions) open(talk conversation) (ask *Question, by *Command) {
+// open is the question that stands in a conversation, nil for none.
+func (q *questions) open(ctx context.Context, talk conversation) *pending {
 	q.mu.Lock()
-	defer q.mu.Unlock()
 	e := q.asked[talk]
-	if e == nil {
-		return nil, nil
+	q.mu.Unlock()
+	if e != nil {
+		p := e.Value.(remembered).pending
+		return &p
 	}
-	p := e.Value.(pending)
-	return p.ask, p.by
+	if q.notes == nil {
+		return nil
+	}
+	n, err := q.notes.Note(ctx, talk.from.Chat, noteName(talk))
+	if err != nil {
+		q.failed("an open question cannot be read", err)
+		return nil
+	}
+	if n.Value == "" || !q.now().Before(n.Until) {
+		return nil
+	}
+	return q.decode(n.Value)
 }
 
-// answered keeps the question that the reply of c asks, in place of any other.
-// A command that asks nothing ends its own question and leaves that of another.
-func (q *questions) answered(talk conversation, c *Command, ask *Question) {
-	q.mu.Lock()
-	defer q.mu.Unlock()
-	old := q.asked[talk]
-	if ask == nil && (old == nil || old.Value.(pending).by != c) {
+// put keeps a question in place of any other of the conversation, or with nil
+// ends it. What cannot be noted is kept in memory.
+func (q *questions) put(ctx context.Context, talk conversation, p *pending) {
+	if q.notes == nil {
+		q.putInMemory(talk, p)
 		return
 	}
-	if old != nil {
+	n := Note{Name: noteName(talk), User: talk.from.User, Until: q.now().Add(questionLasts)}
+	if p != nil {
+		n.Value = encodePending(p)
+	}
+	if err := q.notes.PutNote(ctx, talk.from.Chat, n); err != nil {
+		q.failed("an open question cannot be kept", err)
+		q.putInMemory(talk, p)
+		return
+	}
+	q.putInMemory(talk, nil)
+}
+
+func (q *questions) putInMemory(talk conversation, p *pending) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if old := q.asked[talk]; old != nil {
 		q.order.Remove(old)
 		delete(q.asked, talk)
 	}
-	if ask == nil {
+	if p == nil {
 		return
 	}
-	q.asked[talk] = q.order.PushBack(pending{talk, c, ask})
+	q.asked[talk] = q.order.PushBack(remembered{talk, *p})
 	if q.order.Len() > maxQuestions {
-		oldest := q.order.Remove(q.order.Front()).(pending)
+		oldest := q.order.Remove(q.order.Front()).(remembered)
 		delete(q.asked, oldest.talk)
 	}
+}
+
+// noteName is the name of a conversation's note.
+func noteName(talk conversation) string {
+	return "question " + strconv.Quote(talk.from.User) + " " + talk.in.Room
+}
+
+// noted is a question as a note keeps it.
+type noted struct {
+	By     string   `json:"by"` // the command's whole name
+	Line   string   `json:"line"`
+	Unsure string   `json:"unsure,omitempty"`
+	Fields []string `json:"fields,omitempty"`
+	Room   *Place   `json:"room,omitempty"`
+}
+
+func encodePending(p *pending) string {
+	n := noted{By: p.by.path(), Line: p.ask.Line, Unsure: p.ask.Unsure, Fields: p.ask.Fields}
+	if p.room != (Place{}) {
+		n.Room = &p.room
+	}
+	raw, _ := json.Marshal(n) // nothing in it can fail
+	return string(raw)
+}
+
+// decode reads a note; one of a command that is no more is no question.
+func (q *questions) decode(value string) *pending {
+	var n noted
+	if err := json.Unmarshal([]byte(value), &n); err != nil {
+		q.failed("an open question cannot be read", err)
+		return nil
+	}
+	by := q.command(n.By)
+	if by == nil {
+		return nil
+	}
+	p := &pending{by: by, ask: &Question{Line: n.Line, Unsure: n.Unsure, Fields: n.Fields}}
+	if n.Room != nil {
+		p.room = *n.Room
+	}
+	return p
 }
 
 // completed makes a command line of an answer to a question of by. An answer

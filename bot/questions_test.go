@@ -150,32 +150,32 @@ func TestQuestionOfAFreeLine(t *testing.T) {
 }
 
 func TestQuestionsAreBounded(t *testing.T) {
-	q := newQuestions()
-	by := &Command{Name: "tell"}
+	ctx, q := t.Context(), newQuestions()
+	tells := func(line string) *pending { return &pending{by: &Command{Name: "tell"}, ask: &Question{Line: line}} }
 	who := func(i int) conversation { return conversation{from: Account{"test", fmt.Sprint(i)}} }
 	for round := range 3 { // asked, answered, asked again: nothing may pile up
 		for i := range maxQuestions + 10 {
-			q.answered(who(i), by, &Question{Line: fmt.Sprint("tell ", i)})
+			q.put(ctx, who(i), tells(fmt.Sprint("tell ", i)))
 			if round < 2 {
-				q.answered(who(i), by, nil)
+				q.put(ctx, who(i), nil)
 			}
 		}
 		if want := round / 2 * maxQuestions; len(q.asked) != want || q.order.Len() != want {
 			t.Errorf("round %d: %d questions, %d in order, want %d", round, len(q.asked), q.order.Len(), want)
 		}
 	}
-	if ask, _ := q.open(who(9)); ask != nil {
+	if q.open(ctx, who(9)) != nil {
 		t.Error("the oldest is not forgotten")
 	}
-	if ask, asker := q.open(who(10)); ask == nil || asker != by {
+	if p := q.open(ctx, who(10)); p == nil || p.ask.Line != "tell 10" {
 		t.Error("more than the oldest are forgotten")
 	}
-	q.answered(who(10), by, &Question{Line: "tell again"}) // asked anew, it is the youngest
-	q.answered(who(-1), by, &Question{Line: "tell"})
-	if ask, _ := q.open(who(10)); ask == nil || ask.Line != "tell again" {
+	q.put(ctx, who(10), tells("tell again")) // asked anew, it is the youngest
+	q.put(ctx, who(-1), tells("tell"))
+	if p := q.open(ctx, who(10)); p == nil || p.ask.Line != "tell again" {
 		t.Error("a question asked anew is forgotten with the old ones")
 	}
-	if ask, _ := q.open(who(11)); ask != nil {
+	if q.open(ctx, who(11)) != nil {
 		t.Error("the oldest is not forgotten when another is asked anew")
 	}
 }

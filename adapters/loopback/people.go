@@ -118,7 +118,8 @@ func (c *Chat) begin(busy map[string]bool) map[string]bot.Request {
 }
 
 // answer shows the reply to a request, which appears once however often the
-// request is replayed.
+// request is replayed: where it was asked or, when it is for a direct message, to
+// the asker alone.
 func (c *Chat) answer(ctx context.Context, h bot.Handler, r bot.Request) {
 	defer func() {
 		_ = recover() // one failed request; the handler logs its own faults
@@ -127,7 +128,11 @@ func (c *Chat) answer(ctx context.Context, h bot.Handler, r bot.Request) {
 	if reply.None() {
 		return
 	}
-	_, _ = c.show(r.In, "answer "+r.ID, reply) // a room that is gone has no readers
+	to := r.In
+	if reply.Audience == bot.Direct {
+		to.Room = alone(r.From.User)
+	}
+	_, _ = c.show(to, "answer "+r.ID, reply) // a room that is gone has no readers
 }
 
 // String lists the messages, for a test that fails.

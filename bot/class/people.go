@@ -56,6 +56,9 @@ type Class struct {
 	Closed    time.Time // zero while it is open
 }
 
+// WritesDirect tells whether members may be written to alone.
+func (c Class) WritesDirect() bool { return c.Direct || !c.Minors }
+
 // Member is a person's part in a class.
 type Member struct {
 	Person ID
@@ -167,6 +170,15 @@ type Traces struct {
 	Guesses    []time.Time  // when one of them gave a wrong code
 	Requests   []RequestTrace
 	Posts      []PostTrace
+	Notes      []NoteTrace
+}
+
+// NoteTrace is what is noted of one of her accounts for the chat to work.
+type NoteTrace struct {
+	Chat  string
+	Name  string
+	Value string
+	Until time.Time // zero for no end
 }
 
 // RequestTrace is a request that changed something, with its answer.

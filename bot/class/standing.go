@@ -50,6 +50,17 @@ func (s Standing) Units() measure.Units {
 	return s.Class.Units
 }
 
+// Direct tells whether what she asks in a room is answered by direct message: by
+// her own wish or, until she has said, by that of the class that she is in. A
+// class in which nobody may be written to alone goes before either.
+func (s Standing) Direct() bool {
+	wish := s.Person.Answers
+	if wish == "" && s.Member.Person != "" {
+		wish = s.Class.Answers
+	}
+	return wish == "direct" && (s.Class.ID == "" || s.Class.WritesDirect())
+}
+
 // StandingOf finds who asks and which class is meant: in a room the one that
 // meets there, in a direct message the only one she is in, or the one that she
 // chose. It makes nobody a person who is not one yet.
@@ -139,7 +150,7 @@ func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
 	if err != nil {
 		return bot.Asker{}, err
 	}
-	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID)}
+	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct()}
 	if a.Units == measure.Unset {
 		l, err := r.Store.Loom(ctx, q.From)
 		if err != nil {

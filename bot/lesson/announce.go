@@ -55,7 +55,7 @@ func (d *Desk) announceNew(ctx context.Context, added []class.Session) error {
 // to. They hold no link themselves: it is read when they are sent.
 func (d *Desk) linkPosts(ctx context.Context, s class.Session, now time.Time, places []bot.Place) ([]timetable.Post, error) {
 	k, err := d.Store.Class(ctx, s.Class)
-	if err != nil || k.Minors && !k.Direct {
+	if err != nil || !k.WritesDirect() {
 		return nil, err
 	}
 	members, err := d.Store.Members(ctx, s.Class)

@@ -182,6 +182,8 @@ var englishPeople = bot.Texts{
 	"me.requests.many":  "%d requests that changed something, with their answers, for 30 days, so that none is done twice",
 	"me.guesses.one":    "%d wrong code that you gave, for a day",
 	"me.guesses.many":   "%d wrong codes that you gave, for a day",
+	"me.notes.one":      "%d note that I need to talk with you, such as which question of mine is open",
+	"me.notes.many":     "%d notes that I need to talk with you, such as which question of mine is open",
 	"me.more.one":       "(and %d more before, in the file)",
 	"me.more.many":      "(and %d more before, in the file)",
 	"me.rest":           "The file has all of it. Beside that, your name can stand in what I answered others in the last 30 days. To have it deleted, write forget.",

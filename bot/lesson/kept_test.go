@@ -16,7 +16,7 @@ import (
 var keptOf = map[string]string{
 	"persons": "person", "accounts": "accounts", "looms": "loom", "members": "classes", "attendance": "answers", "questions": "questions",
 	"schedules": "schedules", "links": "links", "settled": "links", "account_limits": "limits", "merged": "before", "guesses": "wrong_codes",
-	"ledger": "requests", "outbox": "posts",
+	"ledger": "requests", "outbox": "posts", "notes": "notes",
 
 	"classes": "- nobody's", "places": "- nobody's", "sessions": "- nobody's", "meta": "- nobody's", "chat_lease": "- nobody's",
 	"forgotten": "- ids and digests of those who are gone",

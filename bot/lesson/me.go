@@ -37,6 +37,7 @@ type meData struct {
 	Guesses   []time.Time  `json:"wrong_codes"` // when one was given
 	Requests  []meRequest  `json:"requests"`    // that changed something, with their answers
 	Posts     []mePost     `json:"posts"`       // to her alone
+	Notes     []meNote     `json:"notes"`       // for a chat to work
 }
 
 type mePerson struct {
@@ -124,6 +125,13 @@ type mePost struct {
 	Sent  *time.Time `json:"sent"`
 }
 
+type meNote struct {
+	Chat  string     `json:"chat"`
+	Name  string     `json:"name"`
+	Value string     `json:"value"`
+	Until *time.Time `json:"until"`
+}
+
 func meCommand(d *Desk) *bot.Command {
 	return &bot.Command{Name: "me", Examples: []string{"me"}, Run: d.me}
 }
@@ -171,7 +179,7 @@ type gatherer struct {
 func (d *Desk) gather(ctx context.Context, a bot.Account) (meData, error) {
 	g := &gatherer{store: d.Store, classes: map[class.ID]class.Class{}, data: meData{ // lists without anything are no null
 		Accounts: []meAccount{}, Classes: []meClass{}, Answers: []meAnswer{}, Questions: []meQuestion{}, Schedules: []meSchedule{}, Links: []meLink{},
-		Limits: []meLimit{}, Before: []meBefore{}, Guesses: []time.Time{}, Requests: []meRequest{}, Posts: []mePost{},
+		Limits: []meLimit{}, Before: []meBefore{}, Guesses: []time.Time{}, Requests: []meRequest{}, Posts: []mePost{}, Notes: []meNote{},
 	}}
 	traces, err := d.Store.Traces(ctx, a)
 	if err != nil {
@@ -191,7 +199,7 @@ func (d *Desk) gather(ctx context.Context, a bot.Account) (meData, error) {
 			return meData{}, err
 		}
 	}
-	g.data.Kept = p.ID != "" || len(g.data.Guesses) > 0 || len(g.data.Requests) > 0
+	g.data.Kept = p.ID != "" || len(g.data.Guesses) > 0 || len(g.data.Requests) > 0 || len(g.data.Notes) > 0
 	return g.data, nil
 }
 
@@ -330,6 +338,9 @@ func (g *gatherer) machinery(ctx context.Context, t class.Traces) error {
 			continue
 		}
 		g.data.Requests = append(g.data.Requests, meRequest{r.Chat, r.ID, r.At, json.RawMessage(r.Reply)})
+	}
+	for _, n := range t.Notes {
+		g.data.Notes = append(g.data.Notes, meNote{n.Chat, n.Name, n.Value, instantOrNull(n.Until)})
 	}
 	for _, p := range t.Posts {
 		name, err := g.className(ctx, p.Class)

@@ -163,5 +163,6 @@ func (m *meWriter) machinery(data meData) {
 	add(len(data.Schedules), "me.schedules")
 	add(len(data.Requests), "me.requests")
 	add(len(data.Guesses), "me.guesses")
+	add(len(data.Notes), "me.notes")
 	m.section("me.head_rest", list)
 }

@@ -27,7 +27,7 @@ func (d *Desk) Render(ctx context.Context, p timetable.Post) (bot.Reply, timetab
 	if err != nil || verdict != timetable.Send {
 		return bot.Reply{}, verdict, err
 	}
-	if p.Kind == timetable.KindReminder && p.Person == "" && (truth.Class.Direct || !truth.Class.Minors) {
+	if p.Kind == timetable.KindReminder && p.Person == "" && truth.Class.WritesDirect() {
 		return bot.Reply{}, timetable.NotWanted, nil // each member is reminded by now
 	}
 	r := rendering{desk: d, ctx: ctx, post: p, Truth: truth, c: d.speaker(truth)}

@@ -331,11 +331,11 @@ func unitsLine(c *bot.Call, s class.Standing) string {
 func answersLine(c *bot.Call, s class.Standing) string {
 	where := map[string]calc.Key{"room": "settings.in_room", "direct": "settings.in_direct"}
 	switch {
-	case s.Person.Answers == "direct" && s.Class.ID != "" && !s.Class.Direct:
+	case s.Person.Answers == "direct" && s.Class.ID != "" && !s.Class.WritesDirect():
 		return c.Say("settings.direct_off", s.Class.Name)
 	case s.Person.Answers != "":
 		return c.Say("settings.answers", where[s.Person.Answers])
-	case s.Class.Answers != "":
+	case s.Class.Answers != "" && s.Member.Person != "":
 		return c.Say("settings.class_answers", where[s.Class.Answers], s.Class.Name)
 	}
 	return c.Say("settings.answers", where["room"])

@@ -120,10 +120,17 @@ func newStage(t *testing.T) *stage {
 	}
 	s.planner = timetable.NewPlanner(s.db, s.box, timetable.PlanOptions{Log: log, Now: s.now.Now})
 	s.desk = &lesson.Desk{Random: rand.NewChaCha8([32]byte{}), Store: s.db, Posts: s.box, Plan: s.planner, Now: s.now.Now}
-	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), class.Roll{Store: s.db}, lesson.English(), log)
-	s.dispatcher.Keep(s.db)
+	s.restart()
 	s.chat(home)
 	return s
+}
+
+// restart answers from here on as a new process does, which knows nothing but
+// what is kept.
+func (s *stage) restart() {
+	s.dispatcher = bot.NewDispatcher(lesson.Commands(s.desk), class.Roll{Store: s.db}, lesson.English(), slog.New(slog.NewJSONHandler(s.log, nil)))
+	s.dispatcher.Keep(s.db)
+	s.dispatcher.Remember(s.db, s.now.Now)
 }
 
 // chat is the chat of a name, with a room called room.
@@ -189,6 +196,8 @@ func (s *stage) do(line string) string {
 		s.refuses[first] = true
 	case "accept":
 		delete(s.refuses, first)
+	case "restart":
+		s.restart()
 	case "apart":
 		s.apart = true
 	case "room":
@@ -275,6 +284,11 @@ func (s *stage) answered(r bot.Request) string {
 	s.seen[seenBy(r.From.User, r.In)] = s.reply.Buttons
 	s.files = s.reply.Files
 	text := shown(s.reply)
+	if s.reply.Audience == bot.Direct && !s.refuses[r.From.User] { // she reads it, and presses its buttons, there
+		delete(s.seen, seenBy(r.From.User, r.In))
+		s.seen[seenBy(r.From.User, bot.Place{Chat: r.From.Chat, Room: "direct:" + r.From.User})] = s.reply.Buttons
+		return "[to her by direct message, with a word in the room]\n" + text
+	}
 	switch personal := s.reply.Audience == bot.Personal; {
 	case r.Direct:
 		return text

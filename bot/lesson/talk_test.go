@@ -32,6 +32,7 @@ import (
 //	@console maren              she is the only one in a chat with one room, which she runs alone
 //	@name maren Maren of …      what the chat calls her; her name with a capital unless said, and in quotes as Go writes it
 //	@refuse maren               she takes no direct messages from here on; @accept ends it
+//	@restart                    a new process answers from here on
 //	@apart                      chats show personal answers in a room to the asker alone
 //	@room hall                  opens another room of the chat ("other/hall" of another)
 //	@replay                     the last request comes a second time

@@ -108,6 +108,14 @@ func (db *DB) tracesOfAccount(ctx context.Context, t *class.Traces, a bot.Accoun
 		err = r.Scan(&q.Chat, &q.ID, when(&q.At), &q.Reply)
 		return q, err
 	}, `SELECT chat, request, at, reply FROM ledger WHERE asker = $1 ORDER BY at, chat, request`, digest(a))
+	notes, err := all(ctx, db, func(r row) (n class.NoteTrace, err error) {
+		err = r.Scan(&n.Chat, &n.Name, &n.Value, when(&n.Until))
+		return n, err
+	}, `SELECT chat, name, value, until FROM notes WHERE chat = $1 AND userid = $2 ORDER BY name`, a.Chat, a.User)
+	if err != nil {
+		return err
+	}
+	t.Notes = append(t.Notes, notes...)
 	t.Offers, t.Limits = append(t.Offers, offers...), append(t.Limits, limits...)
 	t.Guesses, t.Requests = append(t.Guesses, guesses...), append(t.Requests, requests...)
 	return err

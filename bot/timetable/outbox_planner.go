@@ -189,7 +189,7 @@ func (p *Planner) readers(ctx context.Context, c class.Class) ([]reader, error) 
 		return nil, err
 	}
 	var out []reader
-	if !writesDirect(c) {
+	if !c.WritesDirect() {
 		for _, place := range places {
 			out = append(out, reader{to: place})
 		}
@@ -219,7 +219,7 @@ func (p *Planner) readers(ctx context.Context, c class.Class) ([]reader, error) 
 // reminders go to rooms, which she changes nothing about.
 func (p *Planner) member(ctx context.Context, c class.Class, id class.ID) ([]reader, error) {
 	m, err := p.store.Member(ctx, c.ID, id)
-	if errors.Is(err, class.ErrNone) || !writesDirect(c) {
+	if errors.Is(err, class.ErrNone) || !c.WritesDirect() {
 		return nil, nil
 	}
 	if err != nil {
@@ -243,9 +243,6 @@ func (p *Planner) member(ctx context.Context, c class.Class, id class.ID) ([]rea
 	}
 	return []reader{{person: person, joined: m.Joined, to: bot.DirectRoom(a)}}, nil
 }
-
-// writesDirect tells whether members of a class may be written to alone.
-func writesDirect(c class.Class) bool { return c.Direct || !c.Minors }
 
 // accountIn chooses where a member is written to: her oldest account in a chat
 // where the class meets, else her oldest.

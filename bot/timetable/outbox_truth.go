@@ -98,7 +98,7 @@ func (t *Truth) readClass(ctx context.Context, st class.Store, p Post) (Verdict,
 		return ClassOver, nil
 	}
 	if direct(p) {
-		if !writesDirect(t.Class) {
+		if !t.Class.WritesDirect() {
 			return NotWanted, nil
 		}
 		return Send, nil

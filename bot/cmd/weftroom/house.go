@@ -73,6 +73,7 @@ func (h *house) wire(ctx context.Context, people func(bot.People) bot.People) er
 	}
 	h.dispatcher = bot.NewDispatcher(lesson.Commands(h.desk), asker, lesson.English(), h.log)
 	h.dispatcher.Keep(h.db)
+	h.dispatcher.Remember(h.db, time.Now)
 	h.gauges.watch(h)
 	return nil
 }

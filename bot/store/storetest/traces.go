@@ -20,6 +20,9 @@ func traces(t *testing.T, s Store) {
 	ok(t, s.AddGuess(ctx, maya2, evening))
 	ok(t, s.AddGuess(ctx, ines, evening))
 	ok(t, s.PutLimit(ctx, limit))
+	hers := class.NoteTrace{Chat: maya2.Chat, Name: "question of maya2", Value: "loom width:", Until: evening}
+	ok(t, s.PutNote(ctx, maya2.Chat, bot.Note{Name: hers.Name, User: maya2.User, Value: hers.Value, Until: hers.Until}))
+	ok(t, s.PutNote(ctx, maya2.Chat, bot.Note{Name: "of nobody", Value: "$1"}))
 	closed := open(t, s, kitchen, w.one.ID)
 	join(t, s, closed.ID, w.two.ID, bot.Student)
 	closed.Closed = evening
@@ -33,6 +36,7 @@ func traces(t *testing.T, s Store) {
 		same(t, "whose attendance", a.Person, w.two.ID)
 	}
 	same(t, "limits", got.Limits, []class.Limit{limit})
+	same(t, "notes", got.Notes, []class.NoteTrace{hers})
 	same(t, "wrong codes", len(got.Guesses), 1)
 	if len(got.Requests) != 1 || got.Requests[0].ID != "$0" || !strings.Contains(got.Requests[0].Reply, "Noted, "+string(w.two.ID)) {
 		t.Errorf("requests %+v", got.Requests)
