@@ -67,44 +67,48 @@ const (
 	lookNear   = 0.12
 )
 
-// lookDiff compares the light of two pictures square by square, and says where
-// they differ most, or nothing.
+// lookDiff compares two pictures square by square, and says where they differ
+// most, or nothing.
 func lookDiff(a, b image.Image) string {
 	if a.Bounds().Size() != b.Bounds().Size() {
 		return fmt.Sprintf("%v instead of %v pixels", a.Bounds().Size(), b.Bounds().Size())
 	}
+	return diffSquares(a, b, lookSquare, lookNear)
+}
+
+// diffSquares compares the means of squares of so many pixels.
+func diffSquares(a, b image.Image, square int, near float64) string {
 	worst, where := 0.0, image.Point{}
 	size := a.Bounds().Size()
-	for y := 0; y < size.Y; y += lookSquare {
-		for x := 0; x < size.X; x += lookSquare {
-			if d := squareDiff(a, b, x, y); d > worst {
+	for y := 0; y < size.Y; y += square {
+		for x := 0; x < size.X; x += square {
+			if d := squareDiff(a, b, image.Rect(x, y, x+square, y+square)); d > worst {
 				worst, where = d, image.Pt(x, y)
 			}
 		}
 	}
-	if worst <= lookNear {
+	if worst <= near {
 		return ""
 	}
-	return fmt.Sprintf("at %v by %.0f %% of black to white (allowed %.0f %%)", where, 100*worst, 100*lookNear)
+	return fmt.Sprintf("at %v by %.0f %% of black to white (allowed %.0f %%)", where, 100*worst, 100*near)
 }
 
 // squareDiff is the greatest difference of the mean of a channel.
-func squareDiff(a, b image.Image, x, y int) float64 {
+func squareDiff(a, b image.Image, square image.Rectangle) float64 {
 	var sum [3]float64
 	n := 0
-	size := a.Bounds().Size()
-	for j := y; j < min(y+lookSquare, size.Y); j++ {
-		for i := x; i < min(x+lookSquare, size.X); i++ {
-			p, q := a.Bounds().Min.Add(image.Pt(i, j)), b.Bounds().Min.Add(image.Pt(i, j))
-			r1, g1, b1, _ := a.At(p.X, p.Y).RGBA()
-			r2, g2, b2, _ := b.At(q.X, q.Y).RGBA()
+	square = square.Intersect(a.Bounds()).Intersect(b.Bounds())
+	for y := square.Min.Y; y < square.Max.Y; y++ {
+		for x := square.Min.X; x < square.Max.X; x++ {
+			r1, g1, b1, _ := a.At(x, y).RGBA()
+			r2, g2, b2, _ := b.At(x, y).RGBA()
 			for k, d := range [3]float64{float64(r1) - float64(r2), float64(g1) - float64(g2), float64(b1) - float64(b2)} {
 				sum[k] += d / 0xffff
 			}
 			n++
 		}
 	}
-	return max(math.Abs(sum[0]), math.Abs(sum[1]), math.Abs(sum[2])) / float64(n)
+	return max(math.Abs(sum[0]), math.Abs(sum[1]), math.Abs(sum[2])) / float64(max(n, 1))
 }
 
 // TestLookDiffSees holds the comparison to its purpose: it must let a shift of
