@@ -40,6 +40,7 @@ tools: $(JUDGES)/node_modules/.package-lock.json
 	@$(call fetch,command -v units,units,the check of the yarn numbers against GNU units)
 	@$(call fetch,command -v /usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
 	@$(call fetch,/usr/bin/python3 -c "import vobject; import recurring_ical_events",python3-vobject python3-recurring-ical-events,the reading of calendars by vobject and recurring_ical_events)
+	@$(call fetch,command -v qpdf && command -v gs && command -v pngcheck && command -v pdftotext,qpdf ghostscript pngcheck poppler-utils,the check of pictures and pages by other readers)
 
 # What npm leaves when it is done, so that it is asked once for each lock file.
 $(JUDGES)/node_modules/.package-lock.json: $(JUDGES)/package-lock.json
