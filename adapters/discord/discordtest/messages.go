@@ -1,0 +1,439 @@
+package discordtest
+
+import (
+	"encoding/json"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// nonceWindow is for how long a nonce is unique; the documentation says "the
+// past few minutes".
+const nonceWindow = 5 * time.Minute
+
+type nonce struct {
+	m  *message
+	at time.Time
+}
+
+// message is one message as the server keeps it.
+type message struct {
+	id      string
+	in      *Channel
+	author  *User
+	only    *User // who alone sees it; nil for everyone
+	at      time.Time
+	edited  bool
+	deleted bool
+	loading bool // "thinking…", for an answer that was deferred
+
+	content    string
+	embeds     json.RawMessage
+	components json.RawMessage
+	files      []*File
+	flags      int
+	nonce      json.RawMessage
+	replyTo    string
+	alerted    []string
+
+	interaction *Interaction // whose answer it is
+	readEmbeds  []Embed
+	readParts   []Component
+}
+
+// Message is a message as a person sees it.
+type Message struct {
+	ID         string
+	Channel    string
+	Author     string // the id of whoever wrote it
+	Content    string
+	Embeds     []Embed
+	Components []Component
+	Files      []File
+	Ephemeral  bool     // nobody else sees it
+	Edited     bool     // it has been changed since it was written
+	Alerted    []string // ids of those whom it called, "everyone" for all
+	ReplyTo    string   // the id of the message that it answers
+	Nonce      string
+	At         time.Time
+}
+
+// Text is every word that can be read in the message, labels included.
+func (m Message) Text() string {
+	var t []string
+	add := func(s string) {
+		if s != "" {
+			t = append(t, s)
+		}
+	}
+	add(m.Content)
+	for _, e := range m.Embeds {
+		if e.Author != nil {
+			add(e.Author.Name)
+		}
+		add(e.Title)
+		add(e.Description)
+		for _, f := range e.Fields {
+			add(f.Name)
+			add(f.Value)
+		}
+		if e.Footer != nil {
+			add(e.Footer.Text)
+		}
+	}
+	for _, c := range m.Buttons() {
+		add(c.Label)
+		add(c.Placeholder)
+		for _, o := range c.Options {
+			add(o.Label)
+			add(o.Description)
+		}
+	}
+	return strings.Join(t, "\n")
+}
+
+// Buttons are the buttons and selects of the message, in reading order.
+func (m Message) Buttons() []Component {
+	var out []Component
+	for _, row := range m.Components {
+		out = append(out, row.Components...)
+	}
+	return out
+}
+
+func (m *message) seen() Message {
+	out := Message{
+		ID: m.id, Channel: m.in.ID, Author: m.author.ID, Content: m.content, Embeds: m.readEmbeds, Components: m.readParts,
+		Ephemeral: m.only != nil, Edited: m.edited, Alerted: m.alerted, ReplyTo: m.replyTo,
+		Nonce: strings.Trim(string(m.nonce), `"`), At: m.at,
+	}
+	for _, f := range m.files {
+		out.Files = append(out.Files, *f)
+	}
+	return out
+}
+
+// object is the message as the interface shows it. The nonce comes with what is
+// new and is not kept: it is in no history (seen by others, discord.py issue
+// 2451).
+func (m *message) object(fresh bool) object {
+	files := []object{}
+	for _, f := range m.files {
+		files = append(files, f.object())
+	}
+	mentioned := []object{}
+	for _, id := range m.alerted {
+		if u := m.in.srv.users[id]; u != nil {
+			mentioned = append(mentioned, u.object())
+		}
+	}
+	o := object{
+		"id": m.id, "channel_id": m.in.ID, "author": m.author.object(), "content": m.content, "timestamp": stamp(m.at),
+		"edited_timestamp": nil, "tts": false, "mention_everyone": slices.Contains(m.alerted, "everyone"),
+		"mentions": mentioned, "mention_roles": []string{}, "attachments": files, "embeds": raw(m.embeds), "components": raw(m.components),
+		"pinned": false, "type": 0, "flags": m.flags,
+	}
+	if m.edited {
+		o["edited_timestamp"] = stamp(m.in.srv.now())
+	}
+	if m.loading {
+		o["flags"] = m.flags | 1<<7
+	}
+	if fresh && m.nonce != nil {
+		o["nonce"] = m.nonce
+	}
+	if i := m.interaction; i != nil {
+		o["type"] = 20
+		if i.kind == kindComponent || i.kind == kindModal {
+			o["type"] = 19
+		}
+		o["webhook_id"], o["application_id"] = m.in.srv.AppID, m.in.srv.AppID
+		o["interaction_metadata"] = object{
+			"id": i.ID, "type": i.kind, "user": i.user.object(), "authorizing_integration_owners": i.owners(),
+		}
+	}
+	return o
+}
+
+func raw(r json.RawMessage) json.RawMessage {
+	if len(r) == 0 || string(r) == "null" {
+		return json.RawMessage("[]")
+	}
+	return r
+}
+
+// fill puts what a bot sent into the message: all of it for a new one, what was
+// named for an edit.
+func (m *message) fill(p *payload, b *body) error {
+	files, err := m.in.srv.attach(m.in.ID, m.only != nil, m.files, p.Attachments, b)
+	if err != nil {
+		return err
+	}
+	content, embeds, components := m.content, m.readEmbeds, m.readParts
+	if p.Content != nil {
+		content = *p.Content
+	}
+	if p.Embeds != nil {
+		embeds = p.embeds
+	}
+	if p.Components != nil {
+		components = p.components
+	}
+	if strings.TrimSpace(content) == "" && len(embeds) == 0 && len(files) == 0 && len(components) == 0 {
+		return errEmpty
+	}
+	m.content, m.readEmbeds, m.readParts, m.files = content, embeds, components, files
+	if p.Embeds != nil {
+		m.embeds = *p.Embeds
+	}
+	if p.Components != nil {
+		m.components = *p.Components
+	}
+	m.flags |= p.Flags
+	m.alerted = called(content, p.AllowedMentions)
+	return nil
+}
+
+// called lists whom a text calls, as far as it is allowed to. Without
+// allowed_mentions it calls everyone that it names.
+func called(text string, a *allowed) []string {
+	var out []string
+	for _, at := range mentions.FindAllStringSubmatch(text, -1) {
+		switch {
+		case at[1] != "" && (a == nil || slices.Contains(a.Parse, "users") || slices.Contains(a.Users, at[1])):
+			out = append(out, at[1])
+		case at[2] != "" && (a == nil || slices.Contains(a.Parse, "roles") || slices.Contains(a.Roles, at[2])):
+			out = append(out, at[2])
+		case at[1] == "" && at[2] == "" && (a == nil || slices.Contains(a.Parse, "everyone")):
+			out = append(out, "everyone")
+		}
+	}
+	return out
+}
+
+// add shows a new message. The caller holds mu.
+func (c *Channel) add(m *message) {
+	c.messages = append(c.messages, m)
+	if k := c.srv.opts.Keep; k > 0 && len(c.messages) > 2*k {
+		for _, old := range c.messages[:len(c.messages)-k] {
+			for _, f := range old.files {
+				delete(c.srv.files, f.ID)
+			}
+		}
+		c.messages = slices.Clone(c.messages[len(c.messages)-k:])
+	}
+	c.show(m)
+	c.tell("MESSAGE_CREATE", m)
+}
+
+// change shows a message anew.
+func (c *Channel) change(m *message) {
+	c.show(m)
+	c.tell("MESSAGE_UPDATE", m)
+}
+
+// tell dispatches a message to the bot. It has content only where an application
+// without the privileged intent sees it: in direct messages, where it is called,
+// and in its own ("Gateway: Message Content Intent").
+func (c *Channel) tell(typ string, m *message) {
+	if m.only != nil {
+		c.srv.touch()
+		return
+	}
+	o := m.object(true)
+	bot := c.srv.users[c.srv.AppID]
+	if c.direct == nil && m.author != bot && !slices.Contains(m.alerted, bot.ID) {
+		o["content"], o["embeds"], o["attachments"], o["components"] = "", []object{}, []object{}, []object{}
+	}
+	if c.direct != nil {
+		c.srv.dispatch(typ, o, intentDirectMessages, "")
+		return
+	}
+	o["guild_id"] = c.guild.ID
+	if !m.author.bot {
+		member := c.guild.member(m.author)
+		delete(member, "user")
+		o["member"] = member
+	}
+	if !c.guild.absent {
+		c.srv.dispatch(typ, o, intentGuildMessages, c.guild.ID)
+	}
+	c.srv.touch()
+}
+
+func (s *Server) createMessage(r *http.Request, b *body) (answer, error) {
+	need := ViewChannel | SendMessages
+	if len(b.files) > 0 {
+		need |= AttachFiles
+	}
+	c, err := s.channelOf(r, need)
+	if err != nil {
+		return answer{}, err
+	}
+	if c.direct != nil && c.direct.refuses {
+		return answer{}, errNoDirect
+	}
+	p := &payload{}
+	if err := b.into(p); err != nil {
+		return answer{}, err
+	}
+	if err := p.check(); err != nil {
+		return answer{}, err
+	}
+	if p.Flags&flagEphemeral != 0 {
+		return answer{}, form("flags", "a message that is no answer cannot be ephemeral")
+	}
+	key, err := nonceOf(p.Nonce)
+	if err != nil {
+		return answer{}, err
+	}
+	if n, ok := s.nonces[key]; ok && p.EnforceNonce && key != "" && s.now().Sub(n.at) < nonceWindow {
+		return answer{200, n.m.object(true)}, nil
+	}
+	m := &message{id: s.newID(), in: c, author: s.users[s.AppID], at: s.now()}
+	if key != "" {
+		m.nonce = p.Nonce
+	}
+	if err := m.fill(p, b); err != nil {
+		return answer{}, err
+	}
+	if p.Reference != nil {
+		m.replyTo = p.Reference.Message
+	}
+	if key != "" {
+		s.nonces[key] = nonce{m, s.now()}
+	}
+	c.add(m)
+	return answer{200, m.object(true)}, nil
+}
+
+// nonceOf is a nonce: an integer, or a text of 25 characters at most.
+func nonceOf(n json.RawMessage) (string, error) {
+	if len(n) == 0 || string(n) == "null" {
+		return "", nil
+	}
+	var text string
+	if json.Unmarshal(n, &text) == nil {
+		if units(text) > 25 {
+			return "", form("nonce", "Must be 25 or fewer in length.")
+		}
+		return text, nil
+	}
+	if _, err := strconv.ParseInt(string(n), 10, 64); err != nil {
+		return "", form("nonce", "This field must be a string or integer.")
+	}
+	return string(n), nil
+}
+
+func (s *Server) getMessages(r *http.Request, _ *body) (answer, error) {
+	c, err := s.channelOf(r, ViewChannel|ReadHistory)
+	if err != nil {
+		return answer{}, err
+	}
+	q := r.URL.Query()
+	limit := 50
+	if l := q.Get("limit"); l != "" {
+		n, err := strconv.Atoi(l)
+		if err != nil || n < 1 || n > 100 {
+			return answer{}, form("limit", "int value should be between 1 and 100.")
+		}
+		limit = n
+	}
+	before, after := number(q.Get("before")), number(q.Get("after"))
+	var found []*message
+	for _, m := range c.messages {
+		id := number(m.id)
+		if m.only == nil && !m.deleted && (before == 0 || id < before) && (after == 0 || id > after) {
+			found = append(found, m)
+		}
+	}
+	if len(found) > limit {
+		if after != 0 && before == 0 {
+			found = found[:limit]
+		} else {
+			found = found[len(found)-limit:]
+		}
+	}
+	out := []object{}
+	for _, m := range slices.Backward(found) {
+		out = append(out, m.object(false))
+	}
+	return answer{200, out}, nil
+}
+
+func number(id string) uint64 {
+	n, _ := strconv.ParseUint(id, 10, 64)
+	return n
+}
+
+// messageOf is the message of a request that everyone sees.
+func (s *Server) messageOf(r *http.Request, need int64) (*message, error) {
+	c, err := s.channelOf(r, need)
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range c.messages {
+		if m.id == r.PathValue("message") && m.only == nil && !m.deleted {
+			return m, nil
+		}
+	}
+	return nil, errNoMessage
+}
+
+func (s *Server) getMessage(r *http.Request, _ *body) (answer, error) {
+	m, err := s.messageOf(r, ViewChannel|ReadHistory)
+	if err != nil {
+		return answer{}, err
+	}
+	return answer{200, m.object(false)}, nil
+}
+
+func (s *Server) editMessage(r *http.Request, b *body) (answer, error) {
+	m, err := s.messageOf(r, ViewChannel)
+	if err != nil {
+		return answer{}, err
+	}
+	if m.author.ID != s.AppID {
+		return answer{}, errNotOurs
+	}
+	return m.edit(b)
+}
+
+// edit changes a message as a body says.
+func (m *message) edit(b *body) (answer, error) {
+	p := &payload{}
+	if err := b.into(p); err != nil {
+		return answer{}, err
+	}
+	if err := p.check(); err != nil {
+		return answer{}, err
+	}
+	// Whether a message is ephemeral is settled when it begins.
+	p.Flags &= flagSuppressEmbeds
+	if err := m.fill(p, b); err != nil {
+		return answer{}, err
+	}
+	m.edited = !m.loading
+	m.loading = false
+	m.in.change(m)
+	return answer{200, m.object(false)}, nil
+}
+
+func (s *Server) deleteMessage(r *http.Request, _ *body) (answer, error) {
+	m, err := s.messageOf(r, ViewChannel)
+	if err != nil {
+		return answer{}, err
+	}
+	if m.author.ID != s.AppID {
+		return answer{}, errNoPermission
+	}
+	s.remove(m)
+	return answer{204, nil}, nil
+}
+
+func (s *Server) remove(m *message) {
+	m.deleted = true
+	s.touch()
+}
