@@ -18,10 +18,15 @@ const (
 	KeyWorking     calc.Key = "chat.working"      // no arguments: it takes a moment
 	KeyCut         calc.Key = "chat.cut"          // no arguments: there is more than this chat can show
 	KeyFlood       calc.Key = "chat.flood"        // no arguments: too much at once, some was left out
+	KeyWhole       calc.Key = "chat.whole"        // no arguments: the whole of a long answer is in the file
+	KeyHere        calc.Key = "chat.here"         // no arguments: where a session is, in a chat's own list of events
+	KeyLine        calc.Key = "chat.line"         // no arguments: what a command does that takes any command as one line
+	KeyLineArg     calc.Key = "chat.line_arg"     // no arguments: what that line is
 )
 
 // ChatKeys are the sentences of adapters.
 var ChatKeys = []calc.Key{
 	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyNotYours, KeyWornOut, KeyPress,
 	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
+	KeyWhole, KeyHere, KeyLine, KeyLineArg,
 }

@@ -17,5 +17,9 @@ var englishChat = bot.Texts{
 	"chat.not_built_in": "This room is encrypted and I was built without encryption, so I cannot answer here; whoever runs me can change that",
 	"chat.working":      "One moment, I am working it out",
 	"chat.cut":          "There is more than fits here; ask me alone, or for less at once",
+	"chat.whole":        "This is long; the whole of it is in the file answer.txt",
+	"chat.here":         "In the chat of this class",
+	"chat.line":         "Ask in one line, as the examples are written",
+	"chat.line_arg":     "for example: row raised:3 passes:3",
 	"chat.flood":        "That was too much at once, so I left some of it out; please ask again",
 }
