@@ -41,7 +41,8 @@ type Param struct {
 	Units []measure.Units
 
 	// Suggest, when there is one, lists what may well be written here, likeliest
-	// first, for a chat that completes arguments. It may block on storage.
+	// first, for a chat that completes arguments; the Role of r is what the asker
+	// may do in all. It may block on storage.
 	Suggest func(ctx context.Context, r Request) ([]string, error)
 }
 

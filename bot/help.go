@@ -21,9 +21,11 @@ const (
 // overview, whatever else it says.
 func Help(commands func() []*Command) *Command {
 	return &Command{
-		Name:     "help",
-		Aliases:  []string{"hello", "hi", "hallo"},
-		Params:   []Param{{Name: "command", Kind: Words, First: true, Max: "40"}},
+		Name:    "help",
+		Aliases: []string{"hello", "hi", "hallo"},
+		Params: []Param{{Name: "command", Kind: Words, First: true, Max: "40", Suggest: func(_ context.Context, r Request) ([]string, error) {
+			return paths(usable(commands(), r.Role), r.Role), nil
+		}}},
 		Examples: []string{"help", "help row"},
 		Run: func(_ context.Context, c *Call) (Reply, error) {
 			all, asked := commands(), lead(c.Args.Text("command"))
@@ -43,6 +45,16 @@ func Help(commands func() []*Command) *Command {
 			return Reply{}, f
 		},
 	}
+}
+
+// paths are the names of commands and of the subcommands that a role may use.
+func paths(commands []*Command, role Role) []string {
+	var out []string
+	for _, c := range commands {
+		out = append(out, c.path())
+		out = append(out, paths(usable(c.Subs, role), role)...)
+	}
+	return out
 }
 
 // greets tells that help was called by one of its other names.

@@ -50,6 +50,7 @@ func Commands(d *Desk) []*bot.Command {
 		sayCommand(d),
 		bot.Help(func() []*bot.Command { return all }),
 	}
+	suggesting("", all, d.suggestions())
 	return all
 }
 

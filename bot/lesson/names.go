@@ -44,12 +44,17 @@ func cleanLine(text string, most int) string {
 // nameOf is what a person is called in a class: as she likes it, or in a class
 // of minors no more than the first word of that.
 func nameOf(c *bot.Call, k class.Class, p class.Person) string {
+	if name := shownName(k, p); name != "" {
+		return name
+	}
+	return c.Say("members.nameless")
+}
+
+// shownName is nameOf, "" for someone who has no name.
+func shownName(k class.Class, p class.Person) string {
 	name := cleanLine(p.Name, maxName)
 	if first, _, more := strings.Cut(name, " "); k.Minors && more {
-		name = first
-	}
-	if name == "" {
-		return c.Say("members.nameless")
+		return first
 	}
 	return name
 }

@@ -135,6 +135,24 @@ func (g *gazette) add(city string, p spot) {
 	g.shown[key] = city
 }
 
+// Places are names that Zone reads, by letter: cities, with their country where
+// the city alone would not do, and then the zones in use.
+var Places = sync.OnceValue(func() []string {
+	g := gazetteer()
+	var cities, zones []string
+	for city := range g.cities {
+		if names, _ := g.choices(city); len(names) == 1 {
+			cities = append(cities, g.shown[city])
+		}
+	}
+	for _, zone := range g.zones {
+		zones = append(zones, zone)
+	}
+	slices.Sort(cities)
+	slices.Sort(zones)
+	return slices.Compact(append(cities, zones...))
+})
+
 // entries are the lines of a list that are no comments.
 func entries(list string) func(yield func(string) bool) {
 	return func(yield func(string) bool) {

@@ -26,6 +26,8 @@ const (
 	defaultStopGrace    = 60 * time.Second
 )
 
+var _ bot.Suggester = (*house)(nil)
+
 // house is the whole of it, wired: what is kept, what answers, what posts.
 type house struct {
 	log        *slog.Logger
@@ -98,6 +100,11 @@ func (h *house) Handle(ctx context.Context, r bot.Request) bot.Reply {
 	h.gauges.answered(r, reply, took)
 	h.log.Info("answered", "request", r.ID, "chat", r.From.Chat, "command", reply.Command, "outcome", outcome(reply), "took", took)
 	return reply
+}
+
+// Suggest implements bot.Suggester.
+func (h *house) Suggest(ctx context.Context, r bot.Request, command, param, begun string, most int) []string {
+	return h.dispatcher.Suggest(ctx, r, command, param, begun, most)
 }
 
 func outcome(r bot.Reply) string {
