@@ -160,7 +160,9 @@ func (s *Server) serve(w http.ResponseWriter, r *http.Request, pattern string, o
 			s.mu.Unlock()
 			a = answer{no.status, no.object()}
 		}
-		w.Header().Set("Content-Type", "application/json")
+		if a.v != nil {
+			w.Header().Set("Content-Type", "application/json")
+		}
 		w.WriteHeader(a.status)
 		if a.v != nil {
 			_ = json.NewEncoder(w).Encode(a.v)

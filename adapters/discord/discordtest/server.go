@@ -90,7 +90,7 @@ func Start(o Options) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		Token: "bot.token." + strconv.FormatInt(time.Now().UnixNano(), 36),
+		Token: "test.token." + strconv.FormatInt(time.Now().UnixNano(), 36),
 		opts:  o, now: o.Now, rec: rec,
 		changed:      make(chan struct{}),
 		users:        map[string]*User{},
