@@ -4,8 +4,8 @@ GO    ?= go
 TAGS  := -tags goolm
 BIN   := bin/weftroom
 
-# Readers of our calendars that are npm packages.
-JUDGES := bot/timetable/testdata/judges
+# Outside judges that are npm packages, each in a small pinned project.
+JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges
 
 .PHONY: all build demo test torture check bench fuzz docs tools clean
 
@@ -36,16 +36,16 @@ torture: tools
 
 # What the tests want of the machine: a command that tells whether it is there,
 # its Debian packages, and what is skipped without it.
-tools: $(JUDGES)/node_modules/.package-lock.json
+tools: $(JUDGES:=/node_modules/.package-lock.json)
 	@$(call fetch,command -v units,units,the check of the yarn numbers against GNU units)
 	@$(call fetch,command -v /usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
 	@$(call fetch,/usr/bin/python3 -c "import vobject; import recurring_ical_events",python3-vobject python3-recurring-ical-events,the reading of calendars by vobject and recurring_ical_events)
 	@$(call fetch,command -v qpdf && command -v gs && command -v pngcheck && command -v pdftotext,qpdf ghostscript pngcheck poppler-utils,the check of pictures and pages by other readers)
 
 # What npm leaves when it is done, so that it is asked once for each lock file.
-$(JUDGES)/node_modules/.package-lock.json: $(JUDGES)/package-lock.json
-	@if command -v npm >/dev/null && npm ci --prefix $(JUDGES) --fetch-retries=1 >/dev/null 2>&1; then touch $@; \
-	  else echo "SKIP: npm ci in $(JUDGES) did not succeed; the reading of calendars by ical.js will be skipped"; fi
+%/node_modules/.package-lock.json: %/package-lock.json
+	@if command -v npm >/dev/null && npm ci --prefix $* --fetch-retries=1 >/dev/null 2>&1; then touch $@; \
+	  else echo "SKIP: npm ci in $* did not succeed; its judges will be skipped"; fi
 
 # The tests start a PostgreSQL of their own, on a socket in a temporary folder;
 # the one that Debian sets up with the package is not touched.
