@@ -1,8 +1,8 @@
 package matrix
 
 import (
-	"context"
 	"log/slog"
+	"sync"
 	"time"
 
 	"maunium.net/go/mautrix/id"
@@ -35,27 +35,36 @@ type Chat struct {
 	settings config.Matrix
 	options  Options
 	user     id.UserID
+	asked    asked
+	floods   floods
+
+	secondWait time.Duration // for a key that was asked for
+
+	mu      sync.Mutex
+	link    *link         // nil while no run is connected
+	changed chan struct{} // closed and replaced when link changes
 }
+
+var (
+	_ bot.Adapter      = (*Chat)(nil)
+	_ bot.DirectPoster = (*Chat)(nil)
+	_ bot.Editor       = (*Chat)(nil)
+	_ bot.Reconciler   = (*Chat)(nil)
+	_ bot.Checker      = (*Chat)(nil)
+)
 
 // New makes the adapter; nothing is opened or asked before Run or Check.
 func New(c config.Matrix, o Options) (*Chat, error) {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Chat{settings: c, options: o, user: id.UserID(c.User)}, nil
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	return &Chat{settings: c, options: o, user: id.UserID(c.User), secondWait: secondWait, changed: make(chan struct{})}, nil
 }
 
 // Name implements bot.Adapter.
 func (c *Chat) Name() string { return Name }
 
-// sendParts sends the parts of one message into a room, in order, part n under
-// key and "-n". What has arrived already is not sent again. It gives the id of
-// the first.
-func (c *Chat) sendParts(ctx context.Context, room id.RoomID, key string, parts []part, how relation) (id.EventID, error) {
-	panic("not yet")
-}
-
-// edit replaces an own message; with it, its buttons.
-func (c *Chat) edit(ctx context.Context, room id.RoomID, message id.EventID, p part) error {
-	panic("not yet")
-}
+func (c *Chat) log() *slog.Logger { return c.options.Log }

@@ -1,0 +1,166 @@
+package matrix
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+
+	"weftroom/bot"
+	"weftroom/calc/measure"
+)
+
+// joinFor is how long an invitation is tried to be followed.
+const joinFor = 10 * time.Minute
+
+// invitation is the task of an invitation: it is followed if the settings allow
+// it, and declined otherwise.
+func (l *link) invitation(roomID id.RoomID, invited *mautrix.SyncInvitedRoom) *task {
+	var from id.UserID
+	direct, sealed := false, false
+	for _, evt := range invited.BestState() {
+		switch {
+		case evt.Type.Type == event.StateMember.Type && evt.GetStateKey() == string(l.client.UserID):
+			from = evt.Sender
+			direct, _ = evt.Content.Raw["is_direct"].(bool)
+		case evt.Type.Type == event.StateEncryption.Type:
+			sealed = true
+		}
+	}
+	return &task{run: func(ctx context.Context, _ *task) bool {
+		switch {
+		case !l.chat.welcomeFrom(from):
+			l.chat.log().Info("matrix: an invitation was declined, for matrix.invites does not name its sender or her server", "room", roomID)
+			return l.part(ctx, roomID, "")
+		case sealed && !canEncrypt:
+			return l.leaveSealed(ctx, roomID)
+		}
+		return l.follows(ctx, roomID, from, direct)
+	}}
+}
+
+// follows joins a room.
+func (l *link) follows(ctx context.Context, roomID id.RoomID, from id.UserID, direct bool) (over bool) {
+	return l.persist(ctx, "joining a room", func(ctx context.Context) error {
+		if _, err := l.client.JoinRoomByID(ctx, roomID); err != nil {
+			return err
+		}
+		if direct {
+			return l.addDirect(ctx, from, roomID)
+		}
+		return nil
+	})
+}
+
+// part leaves a room, or declines an invitation to it, and has the server forget
+// it as well.
+func (l *link) part(ctx context.Context, roomID id.RoomID, reason string) (over bool) {
+	l.rooms.leave(roomID)
+	return l.persist(ctx, "leaving a room", func(ctx context.Context) error {
+		if _, err := l.client.LeaveRoom(ctx, roomID, &mautrix.ReqLeave{Reason: reason}); err != nil {
+			return err
+		}
+		_, err := l.client.ForgetRoom(ctx, roomID)
+		return err
+	})
+}
+
+// leaveSealed leaves an encrypted room in which this build cannot write, and
+// says why in the one place that needs no message.
+func (l *link) leaveSealed(ctx context.Context, roomID id.RoomID) (over bool) {
+	return l.part(ctx, roomID, l.chat.options.Texts.Say(measure.Unset, bot.KeyNoEncrypt))
+}
+
+// persist tries something until it succeeds, the server refuses it, or ctx ends.
+func (l *link) persist(ctx context.Context, what string, do func(ctx context.Context) error) (over bool) {
+	begun := time.Now()
+	for pause := firstPause; ; pause = min(2*pause, longestPause) {
+		err := do(ctx)
+		if err == nil {
+			return true
+		}
+		s := bot.AsSendError(sendError(err))
+		if s.Permanent || time.Since(begun) > joinFor {
+			l.chat.log().Warn("matrix: "+what+" did not succeed", "err", withoutURL(err))
+			return true
+		}
+		if ctx.Err() != nil {
+			return false
+		}
+		rest(ctx, max(pause, s.RetryAfter))
+	}
+}
+
+// joining is the task of a room that we have just come into: it is greeted, once
+// for ever, and told our commands where its programs can show them.
+func (l *link) joining(roomID id.RoomID) *task {
+	return &task{run: func(ctx context.Context, _ *task) bool {
+		about, err := l.about(ctx, roomID)
+		for pause := firstPause; err != nil && ctx.Err() == nil; pause = min(2*pause, longestPause) {
+			if bot.AsSendError(sendError(err)).Permanent {
+				return true
+			}
+			rest(ctx, pause)
+			about, err = l.about(ctx, roomID)
+		}
+		if err != nil {
+			return false
+		}
+		if about.Encrypted && !canEncrypt {
+			return l.leaveSealed(ctx, roomID)
+		}
+		l.advertise(ctx, roomID)
+		if l.madeByUs(ctx, roomID) {
+			return true
+		}
+		return l.deliver(ctx, func(ctx context.Context) error {
+			return l.chat.tell(ctx, roomID, l.chat.key("welcome", roomID), bot.KeyWelcome, l.chat.begin(about.Direct, "help"))
+		})
+	}}
+}
+
+// madeByUs tells a room that we have opened ourselves, for a direct message.
+func (l *link) madeByUs(ctx context.Context, roomID id.RoomID) bool {
+	create, err := l.state.GetCreate(ctx, roomID)
+	return err == nil && create != nil && l.own(create.Sender)
+}
+
+func (l *link) advertise(ctx context.Context, roomID id.RoomID) {
+	if err := l.chat.advertise(ctx, roomID); err != nil && ctx.Err() == nil {
+		l.chat.log().Warn("matrix: the commands could not be made known in a room", "room", roomID, "err", withoutURL(err))
+	}
+}
+
+// arrive makes the commands known in the rooms that we are in when the run
+// begins.
+func (l *link) arrive(ctx context.Context) {
+	l.work.Go(func() {
+		for _, roomID := range l.rooms.all() {
+			if ctx.Err() == nil {
+				l.advertise(ctx, roomID)
+			}
+		}
+	})
+}
+
+// gone forgets a room that we have left or been sent from.
+func (l *link) gone(ctx context.Context, roomID id.RoomID) error {
+	if l.rooms.leave(roomID) {
+		l.chat.log().Info("matrix: no longer in a room", "room", roomID)
+	}
+	if err := l.state.ClearCachedMembers(ctx, roomID); err != nil {
+		return err
+	}
+	if err := l.keep.left(ctx, roomID); err != nil {
+		return err
+	}
+	l.work.Go(func() {
+		if _, err := l.client.ForgetRoom(ctx, roomID); err != nil && ctx.Err() == nil && !errors.Is(err, mautrix.MNotFound) {
+			l.chat.log().Debug("matrix: forgetting a room", "room", roomID, "err", withoutURL(err))
+		}
+	})
+	return nil
+}
