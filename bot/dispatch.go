@@ -162,20 +162,11 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if asker.Direct {
-		reply.Audience = withdrawn(r, reply.Audience)
+	if asker.Direct && reply.Audience == Personal && !r.Alone() {
+		reply.Audience, reply.Instead = Direct, false // others would read it in the room, where the button was
 	}
 	d.asked(ctx, r, reply.Audience, d.answering(c.command, reply.Ask), reply.Ask)
 	return reply, nil
-}
-
-// withdrawn is the audience of an answer to someone who would rather be answered
-// by direct message: others would read a personal one in the room.
-func withdrawn(r Request, a Audience) Audience {
-	if a == Personal && !r.Alone() {
-		return Direct
-	}
-	return a
 }
 
 // answering is the command whose line the answer to a question completes, which

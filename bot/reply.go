@@ -22,7 +22,7 @@ type Reply struct {
 	Ask      *Question
 	Moments  []Moment // instants that the words name
 	Events   []Event  // for a chat with a calendar of its own
-	Instead  bool     // the answer to a button takes the place of the message that held it, where a message can be changed
+	Instead  bool     // the answer to a button takes the place of the asker's own message that held it, where a message can be changed
 }
 
 // Moment is an instant that stands in a Reply's words as Text, so that a chat

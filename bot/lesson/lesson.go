@@ -51,6 +51,7 @@ func Commands(d *Desk) []*bot.Command {
 		bot.Help(func() []*bot.Command { return all }),
 	}
 	suggesting("", all, d.suggestions())
+	stepping(all)
 	return all
 }
 

@@ -71,18 +71,41 @@ func ask(c *bot.Call, reply *bot.Reply, l class.Loom) {
 		return
 	}
 	key := questionKey(q, l)
-	param := q
-	if key == "heddle_shafts" {
-		param = "sett"
-	}
-	line := "loom " + param + ":"
+	line := "loom " + paramOf(q, l) + ":"
 	reply.Body = append(reply.Body, bot.Heading(c.Say("loom.question")), bot.Paragraph(c.Say(calc.Key("loom.ask."+key))))
 	for _, answer := range usualAnswers(q, l) {
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: answerLabel(c, q, answer), Line: line + quoted(answer)})
 	}
 	unsure := "loom unsure:" + q
 	reply.Buttons = append(reply.Buttons, bot.Button{Label: c.Say("loom.unsure"), Line: unsure})
-	reply.Ask = &bot.Question{Line: line, Unsure: unsure}
+	reply.Ask = &bot.Question{Line: line, Unsure: unsure, Fields: fields(q, l)}
+}
+
+// fields are the arguments that a form may ask for together: the one of a
+// question that is answered with a number, and those of the questions like it
+// that come later and are still open. What is chosen stays a button each.
+func fields(q string, l class.Loom) []string {
+	typed := []string{"width", "heddle", "ends"}
+	i := slices.Index(typed, q)
+	if i < 0 {
+		return nil
+	}
+	var out []string
+	for _, later := range typed[i:] {
+		if later == q || !answered(later, l) && !slices.Contains(l.Unsure, later) {
+			out = append(out, paramOf(later, l))
+		}
+	}
+	return out
+}
+
+// paramOf is the argument that answers a question: on shafts the sett is asked
+// for in place of a heddle.
+func paramOf(q string, l class.Loom) string {
+	if questionKey(q, l) == "heddle_shafts" {
+		return "sett"
+	}
+	return q
 }
 
 // usualAnswers are the buttons. For a count of ends there is none: a number
