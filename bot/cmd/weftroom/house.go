@@ -37,7 +37,9 @@ type house struct {
 	desk       *lesson.Desk
 	dispatcher *bot.Dispatcher
 	gauges     *gauges
-	restored   time.Time // requests made before it are not answered; zero: all are
+	leases     *leases
+	alone      map[string]bool // the chats that one process joins at a time
+	restored   time.Time       // requests made before it are not answered; zero: all are
 
 	requestGrace time.Duration // for requests that are being answered when the chats close
 	stopGrace    time.Duration // for everything that is in hand when it is asked to end
@@ -52,7 +54,7 @@ func openHouse(ctx context.Context, where string, o store.Options, log *slog.Log
 	if err != nil {
 		return nil, err
 	}
-	h := &house{log: log, db: db, gauges: newGauges(), requestGrace: defaultRequestGrace, stopGrace: defaultStopGrace}
+	h := &house{log: log, db: db, gauges: newGauges(), leases: newLeases(), alone: map[string]bool{}, requestGrace: defaultRequestGrace, stopGrace: defaultStopGrace}
 	if err := h.wire(ctx, people); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -164,7 +166,12 @@ func (h *house) work(ctx context.Context, stop context.CancelFunc, chats []bot.A
 	for _, chat := range chats {
 		listening.Go(func() error {
 			defer stop()
-			return h.keep(open, "chat "+chat.Name(), func(ctx context.Context) error { return chat.Run(ctx, h) })
+			return h.keep(open, "chat "+chat.Name(), func(ctx context.Context) error {
+				if h.alone[chat.Name()] {
+					return h.leases.whileHeld(ctx, chat.Name(), func(ctx context.Context) error { return chat.Run(ctx, h) })
+				}
+				return chat.Run(ctx, h)
+			})
 		})
 	}
 	for what, part := range map[string]func(context.Context) error{
@@ -186,11 +193,16 @@ func (h *house) work(ctx context.Context, stop context.CancelFunc, chats []bot.A
 // it has in hand, and the leases of that run out.
 func (h *house) sender(chats []bot.Adapter) *timetable.Sender {
 	return timetable.NewSender(steady{h.box, h}, chats, h.desk.Render, timetable.Options{
-		Log: h.log, Observe: h.gauges.sent, Held: h.gauges.holds,
+		Log: h.log, Observe: h.gauges.sent, Held: h.holds,
 		Refused: func(ctx context.Context, p timetable.Post) ([]timetable.Post, error) {
 			return timetable.RefusedNote(ctx, h.db, p, time.Now())
 		},
 	})
+}
+
+func (h *house) holds(chat string, held bool) {
+	h.gauges.holds(chat, held)
+	h.leases.set(chat, held)
 }
 
 // steady is an Outbox whose listening, which the sender has in a goroutine of
