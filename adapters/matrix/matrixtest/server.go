@@ -1,0 +1,331 @@
+// Package matrixtest gives tests a real homeserver on loopback, and people who
+// use it with a client of their own.
+//
+// The homeserver is dendrite, which `make tools` builds into the user's cache.
+// Each one that is started has its files in a temporary folder and ends with the
+// test, or with the process that began it, however that ends.
+package matrixtest
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"crypto/hmac"
+	"crypto/rand"
+	"crypto/sha1"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"maunium.net/go/mautrix/id"
+)
+
+// ToolsVariable names the folder of the homeserver's programs when it is not the
+// one in the user's cache.
+const ToolsVariable = "WEFTROOM_TOOLS"
+
+// Patience is how long things may take before a test gives up on them.
+const Patience = 30 * time.Second
+
+// Server is a homeserver. Its users are @name:localhost.
+type Server struct {
+	URL    string
+	dir    string
+	port   int
+	tools  string
+	secret string
+	config string
+
+	mu    sync.Mutex
+	stdin io.WriteCloser
+	cmd   *exec.Cmd
+	pid   int
+	log   *os.File
+}
+
+// Tools is the folder of the homeserver's programs, and whether they are there.
+func Tools() (dir string, ok bool) {
+	dir = os.Getenv(ToolsVariable)
+	if dir == "" {
+		cache, err := os.UserCacheDir()
+		if err != nil {
+			return "", false
+		}
+		dir = filepath.Join(cache, "weftroom", "bin")
+	}
+	for _, name := range []string{"dendrite", "generate-keys"} {
+		if _, err := os.Stat(filepath.Join(dir, name)); err != nil {
+			return dir, false
+		}
+	}
+	return dir, true
+}
+
+// Start starts a homeserver that ends with the test. Where the programs are not
+// there the test is skipped.
+func Start(t testing.TB) *Server {
+	t.Helper()
+	s := prepare(t, t.TempDir())
+	t.Cleanup(s.stop)
+	if err := s.up(); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+var shared struct {
+	once sync.Once
+	dir  string
+	s    *Server
+	err  error
+}
+
+// Shared is one homeserver for all tests of a package, who need not mind each
+// other since each has users and rooms of its own. The package's TestMain must
+// call Main.
+func Shared(t testing.TB) *Server {
+	t.Helper()
+	if _, ok := Tools(); !ok {
+		skip(t)
+	}
+	shared.once.Do(func() {
+		if shared.dir, shared.err = os.MkdirTemp("", "weftroom-matrix-"); shared.err == nil {
+			shared.s = prepare(t, shared.dir)
+			shared.err = shared.s.up()
+		}
+	})
+	if shared.err != nil || shared.s == nil {
+		t.Fatalf("the homeserver of the tests did not start: %v", shared.err)
+	}
+	return shared.s
+}
+
+// Main runs the tests of a package and ends its shared homeserver.
+func Main(m *testing.M) int {
+	defer func() {
+		if shared.s != nil {
+			shared.s.stop()
+		}
+		if shared.dir != "" {
+			os.RemoveAll(shared.dir)
+		}
+	}()
+	return m.Run()
+}
+
+func skip(t testing.TB) {
+	t.Helper()
+	dir, _ := Tools()
+	t.Skipf("no dendrite in %s; make tools builds it", filepath.Base(dir))
+}
+
+func prepare(t testing.TB, dir string) *Server {
+	t.Helper()
+	tools, ok := Tools()
+	if !ok {
+		skip(t)
+	}
+	s := &Server{dir: dir, tools: tools, secret: rand.Text()}
+	s.config = filepath.Join(dir, "dendrite.yaml")
+	if err := os.WriteFile(s.config, []byte(strings.ReplaceAll(settings, "SECRET", s.secret)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	make := exec.Command(filepath.Join(tools, "generate-keys"), "-private-key", "matrix_key.pem")
+	make.Dir = dir
+	if out, err := make.CombinedOutput(); err != nil {
+		t.Fatalf("generate-keys: %v\n%s", err, out)
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.port = l.Addr().(*net.TCPAddr).Port
+	l.Close() // dendrite takes it
+	s.URL = fmt.Sprintf("http://127.0.0.1:%d", s.port)
+	return s
+}
+
+// settings are of a homeserver that speaks to no other and does not limit how
+// often it is asked.
+const settings = `version: 2
+global:
+  server_name: localhost
+  private_key: matrix_key.pem
+  disable_federation: true
+  jetstream: {storage_path: js}
+  cache: {max_size_estimated: 64mb}
+client_api: {registration_shared_secret: SECRET, rate_limiting: {enabled: false}}
+federation_api: {database: {connection_string: "file:federationapi.db"}}
+key_server: {database: {connection_string: "file:keyserver.db"}}
+media_api: {database: {connection_string: "file:mediaapi.db"}, base_path: media}
+room_server: {database: {connection_string: "file:roomserver.db"}}
+sync_api: {database: {connection_string: "file:syncapi.db"}}
+user_api: {account_database: {connection_string: "file:userapi.db"}}
+relay_api: {database: {connection_string: "file:relayapi.db"}}
+mscs: {database: {connection_string: "file:mscs.db"}}
+logging: [{type: std, level: warn}]
+`
+
+// guard runs the homeserver as long as somebody holds its standard input open,
+// and says its process id.
+const guard = `exec 3<&0; "$@" </dev/null >&2 & echo $!; cat <&3 >/dev/null; kill -9 $! 2>/dev/null`
+
+// up starts the process and waits until it answers.
+func (s *Server) up() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	log, err := os.OpenFile(filepath.Join(s.dir, "dendrite.log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	s.log = log
+	s.cmd = exec.Command("sh", "-c", guard, "sh", filepath.Join(s.tools, "dendrite"),
+		"-config", s.config, "-http-bind-address", fmt.Sprintf("127.0.0.1:%d", s.port))
+	s.cmd.Dir, s.cmd.Stderr = s.dir, log
+	if s.stdin, err = s.cmd.StdinPipe(); err != nil {
+		return err
+	}
+	out, err := s.cmd.StdoutPipe()
+	if err != nil {
+		return err
+	}
+	if err := s.cmd.Start(); err != nil {
+		return err
+	}
+	line, err := bufio.NewReader(out).ReadString('\n')
+	if err != nil {
+		return fmt.Errorf("dendrite: %w", err)
+	}
+	if s.pid, err = strconv.Atoi(strings.TrimSpace(line)); err != nil {
+		return err
+	}
+	return s.answers()
+}
+
+// answers waits until the homeserver does.
+func (s *Server) answers() error {
+	for deadline := time.Now().Add(Patience); ; time.Sleep(20 * time.Millisecond) {
+		got, err := http.Get(s.URL + "/_matrix/client/versions")
+		if err == nil {
+			got.Body.Close()
+			if got.StatusCode == http.StatusOK {
+				return nil
+			}
+		}
+		if time.Now().After(deadline) {
+			raw, _ := os.ReadFile(filepath.Join(s.dir, "dendrite.log"))
+			return fmt.Errorf("dendrite does not answer: %w\n%s", err, raw)
+		}
+	}
+}
+
+// PID is the process of the homeserver, for who measures it.
+func (s *Server) PID() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.pid
+}
+
+// Kill ends the homeserver as a power cut would.
+func (s *Server) Kill(t testing.TB) {
+	t.Helper()
+	if err := syscall.Kill(s.PID(), syscall.SIGKILL); err != nil {
+		t.Errorf("dendrite had ended before: %v", err)
+	}
+	s.stop()
+}
+
+// Restart kills the homeserver and starts it again at the same address.
+func (s *Server) Restart(t testing.TB) {
+	t.Helper()
+	s.Kill(t)
+	s.Up(t)
+}
+
+// Up starts a homeserver that was killed.
+func (s *Server) Up(t testing.TB) {
+	t.Helper()
+	if err := s.up(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (s *Server) stop() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.cmd == nil {
+		return
+	}
+	s.stdin.Close()
+	_ = s.cmd.Wait() // it was killed
+	s.log.Close()
+	s.cmd = nil
+}
+
+// Account is a user of the homeserver.
+type Account struct {
+	ID       id.UserID
+	Password string
+}
+
+// Account registers a user whose name begins so.
+func (s *Server) Account(t testing.TB, name string) Account {
+	t.Helper()
+	a := Account{Password: rand.Text()}
+	name = strings.ToLower(name + "-" + rand.Text()[:6])
+	a.ID = id.NewUserID(name, "localhost")
+	var nonce struct{ Nonce string }
+	if err := s.call(http.MethodGet, nil, &nonce); err != nil {
+		t.Fatal(err)
+	}
+	mac := hmac.New(sha1.New, []byte(s.secret))
+	fmt.Fprintf(mac, "%s\x00%s\x00%s\x00notadmin", nonce.Nonce, name, a.Password)
+	request := map[string]any{"nonce": nonce.Nonce, "username": name, "password": a.Password, "mac": hex.EncodeToString(mac.Sum(nil)), "admin": false}
+	if err := s.call(http.MethodPost, request, nil); err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// call speaks with the interface that makes users for who knows the secret.
+func (s *Server) call(method string, body, into any) error {
+	raw, err := json.Marshal(body)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	q, err := http.NewRequestWithContext(ctx, method, s.URL+"/_synapse/admin/v1/register", bytes.NewReader(raw))
+	if err != nil {
+		return err
+	}
+	got, err := http.DefaultClient.Do(q)
+	if err != nil {
+		return err
+	}
+	defer got.Body.Close()
+	answer, err := io.ReadAll(got.Body)
+	if err != nil {
+		return err
+	}
+	if got.StatusCode != http.StatusOK {
+		return errors.New("registering: " + string(answer))
+	}
+	if into == nil {
+		return nil
+	}
+	return json.Unmarshal(answer, into)
+}

@@ -1,0 +1,274 @@
+//go:build goolm
+
+package matrixtest
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/http"
+	"path/filepath"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"go.mau.fi/util/dbutil"
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/crypto/cryptohelper"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+	_ "modernc.org/sqlite" // the driver of a student's keys
+)
+
+// Student is a user with a client and keys of her own. She follows every
+// invitation.
+type Student struct {
+	Account
+	Client *mautrix.Client
+	Crypto *cryptohelper.CryptoHelper
+
+	end    context.CancelFunc
+	ended  chan struct{}
+	mu     sync.Mutex
+	seen   []*event.Event // decrypted, in the order in which they came; her own are left out
+	failed map[id.EventID]error
+	news   chan struct{} // closed and replaced at each event
+}
+
+// Student makes one and has her listen until the test ends.
+func (s *Server) Student(t testing.TB, name string) *Student {
+	t.Helper()
+	p, err := s.student(s.Account(t, name), t.TempDir())
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	t.Cleanup(p.Leave)
+	return p
+}
+
+func (s *Server) student(a Account, dir string) (*Student, error) {
+	p := &Student{Account: a, ended: make(chan struct{}), news: make(chan struct{}), failed: map[id.EventID]error{}}
+	var err error
+	if p.Client, err = mautrix.NewClient(s.URL, "", ""); err != nil {
+		return nil, err
+	}
+	p.Client.Client = &http.Client{Transport: http.DefaultTransport.(*http.Transport).Clone()}
+	p.Client.DefaultHTTPRetries, p.Client.DefaultHTTPBackoff = 8, 200*time.Millisecond
+	syncer := &patient{mautrix.NewDefaultSyncer()}
+	p.Client.Syncer = syncer
+	syncer.OnSync(p.count)
+	raw, err := sql.Open("sqlite", "file:"+filepath.Join(dir, "student.db")+"?_pragma=foreign_keys(1)&_pragma=journal_mode(WAL)&_pragma=busy_timeout(5000)&_pragma=synchronous(OFF)&_txlock=immediate")
+	if err != nil {
+		return nil, err
+	}
+	db, err := dbutil.NewWithDB(raw, "sqlite3")
+	if err != nil {
+		return nil, err
+	}
+	if p.Crypto, err = cryptohelper.NewCryptoHelper(p.Client, []byte("a student's own"), db); err != nil {
+		return nil, err
+	}
+	p.Crypto.LoginAs = &mautrix.ReqLogin{
+		Type: mautrix.AuthTypePassword, Password: a.Password,
+		Identifier: mautrix.UserIdentifier{Type: mautrix.IdentifierTypeUser, User: string(a.ID)},
+	}
+	p.Crypto.DecryptErrorCallback = p.undecryptable
+	ctx, end := context.WithCancel(context.Background())
+	p.end = end
+	if err := p.Crypto.Init(ctx); err != nil {
+		end()
+		return nil, err
+	}
+	p.Client.Crypto = p.Crypto
+	syncer.OnEventType(event.StateMember, p.follow)
+	for _, kind := range []event.Type{event.EventMessage, event.EventReaction, event.EventRedaction, event.StateMember} {
+		syncer.OnEventType(kind, p.take)
+	}
+	go func() {
+		defer close(p.ended)
+		for ctx.Err() == nil {
+			_ = p.Client.SyncWithContext(ctx) // ends with ctx, or because the server was away
+		}
+		_ = p.Crypto.Close()
+		p.Client.Client.CloseIdleConnections()
+	}()
+	return p, nil
+}
+
+// patient is a syncer that soon tries again.
+type patient struct{ *mautrix.DefaultSyncer }
+
+// OnFailedSync implements mautrix.Syncer.
+func (*patient) OnFailedSync(*mautrix.RespSync, error) (time.Duration, error) {
+	return 100 * time.Millisecond, nil
+}
+
+// count fills in how many one-time keys there are where the server leaves it out.
+func (p *Student) count(ctx context.Context, resp *mautrix.RespSync, _ string) bool {
+	if resp.DeviceOTKCount.SignedCurve25519 == 0 {
+		if got, err := p.Client.UploadKeys(ctx, &mautrix.ReqUploadKeys{}); err == nil {
+			resp.DeviceOTKCount = got.OneTimeKeyCounts
+		}
+	}
+	return true
+}
+
+// CrossSign has her devices vouched for, as a person does who verifies them.
+func (p *Student) CrossSign(t testing.TB) {
+	t.Helper()
+	mach := p.Crypto.Machine()
+	_, _, err := mach.GenerateAndUploadCrossSigningKeysWithPassword(t.Context(), p.Password, "")
+	err = errors.Join(err, mach.SignOwnDevice(t.Context(), mach.OwnIdentity()), mach.SignOwnMasterKey(t.Context()))
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Leave ends her client.
+func (p *Student) Leave() {
+	p.end()
+	<-p.ended
+}
+
+func (p *Student) follow(ctx context.Context, evt *event.Event) {
+	if evt.GetStateKey() == string(p.ID) && evt.Content.AsMember().Membership == event.MembershipInvite {
+		_, _ = p.Client.JoinRoomByID(ctx, evt.RoomID)
+	}
+}
+
+func (p *Student) undecryptable(evt *event.Event, err error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.failed[evt.ID] = err
+	close(p.news)
+	p.news = make(chan struct{})
+}
+
+func (p *Student) take(_ context.Context, evt *event.Event) {
+	if evt.Sender == p.ID {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	delete(p.failed, evt.ID)
+	p.seen = append(p.seen, evt)
+	close(p.news)
+	p.news = make(chan struct{})
+}
+
+// Undecryptable are the events that she could not read.
+func (p *Student) Undecryptable() map[id.EventID]error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	out := map[id.EventID]error{}
+	for event, err := range p.failed {
+		out[event] = err
+	}
+	return out
+}
+
+// Seen are the events of others that she has read, of a room or, with "", of all,
+// of one type.
+func (p *Student) Seen(room id.RoomID, kind event.Type) []*event.Event {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	var out []*event.Event
+	for _, evt := range p.seen {
+		if (room == "" || evt.RoomID == room) && evt.Type.Type == kind.Type {
+			out = append(out, evt)
+		}
+	}
+	return out
+}
+
+// Texts are the bodies of the messages of others that she has read in a room.
+func (p *Student) Texts(room id.RoomID) []string {
+	var out []string
+	for _, evt := range p.Seen(room, event.EventMessage) {
+		body, _ := evt.Content.Raw["body"].(string)
+		out = append(out, body)
+	}
+	return out
+}
+
+// Until waits until what she has seen fulfils a condition.
+func (p *Student) Until(t testing.TB, what string, fulfilled func() bool) {
+	t.Helper()
+	p.UntilWithin(t, Patience, what, fulfilled)
+}
+
+// UntilWithin is Until, with another patience.
+func (p *Student) UntilWithin(t testing.TB, d time.Duration, what string, fulfilled func() bool) {
+	t.Helper()
+	over := time.NewTimer(d)
+	defer over.Stop()
+	for {
+		p.mu.Lock()
+		news := p.news
+		p.mu.Unlock()
+		if fulfilled() {
+			return
+		}
+		select {
+		case <-news:
+		case <-over.C:
+			t.Fatalf("%s: not seen by %s within %v", what, p.ID.Localpart(), d)
+		}
+	}
+}
+
+// UntilText waits until she has read a message in a room.
+func (p *Student) UntilText(t testing.TB, room id.RoomID, text string) {
+	t.Helper()
+	p.Until(t, fmt.Sprintf("%q", text), func() bool { return slices.Contains(p.Texts(room), text) })
+}
+
+// Room opens a room, encrypted or not, and invites people to it.
+func (p *Student) Room(t testing.TB, encrypted bool, invited ...id.UserID) id.RoomID {
+	t.Helper()
+	return p.open(t, &mautrix.ReqCreateRoom{Preset: "private_chat", Name: "Lace class", Invite: invited}, encrypted)
+}
+
+// Direct opens a direct chat with someone.
+func (p *Student) Direct(t testing.TB, encrypted bool, with id.UserID) id.RoomID {
+	t.Helper()
+	return p.open(t, &mautrix.ReqCreateRoom{Preset: "trusted_private_chat", IsDirect: true, Invite: []id.UserID{with}}, encrypted)
+}
+
+func (p *Student) open(t testing.TB, q *mautrix.ReqCreateRoom, encrypted bool) id.RoomID {
+	t.Helper()
+	if encrypted {
+		q.InitialState = []*event.Event{{Type: event.StateEncryption, Content: event.Content{
+			Parsed: &event.EncryptionEventContent{Algorithm: id.AlgorithmMegolmV1},
+		}}}
+	}
+	made, err := p.Client.CreateRoom(t.Context(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made.RoomID
+}
+
+// UntilJoined waits until someone is in a room.
+func (p *Student) UntilJoined(t testing.TB, room id.RoomID, user id.UserID) {
+	t.Helper()
+	p.Until(t, "joining of "+user.Localpart(), func() bool { return p.Client.StateStore.IsInRoom(t.Context(), room, user) })
+}
+
+// Say writes in a room, encrypted where the room is.
+func (p *Student) Say(t testing.TB, room id.RoomID, text string) id.EventID {
+	t.Helper()
+	return p.Send(t, room, event.EventMessage, &event.MessageEventContent{MsgType: event.MsgText, Body: text})
+}
+
+// Send sends any event.
+func (p *Student) Send(t testing.TB, room id.RoomID, kind event.Type, content any) id.EventID {
+	t.Helper()
+	got, err := p.Client.SendMessageEvent(t.Context(), room, kind, content)
+	if err != nil {
+		t.Fatalf("%s cannot send: %v", p.ID.Localpart(), err)
+	}
+	return got.EventID
+}
