@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -126,6 +127,13 @@ func retold(text string, p lace.Pattern, rightmost string) error {
 	if err != nil {
 		return err
 	}
+	loose, err := lessontest.ReadWords(asInAChat(text), rightmost)
+	if err != nil {
+		return fmt.Errorf("cut and marked up: %w", err)
+	}
+	if !slices.EqualFunc(loose, words, func(a, b lace.Row) bool { return a.Start == b.Start && slices.Equal(a.Moves, b.Moves) }) {
+		return errors.New("cut and marked up it is another plan")
+	}
 	if err := sameMoves(words, short); err != nil {
 		return fmt.Errorf("the short form is not what the words say: %w", err)
 	}
@@ -148,6 +156,22 @@ func retold(text string, p lace.Pattern, rightmost string) error {
 		}
 	}
 	return sameTurns(words, plan.Rows)
+}
+
+// asInAChat cuts a text where a chat might, and puts marks around its parts.
+func asInAChat(text string) string {
+	var b strings.Builder
+	for i, line := range strings.Split(text, "\n") {
+		line = strings.ReplaceAll(line, "heddle", "**heddle**")
+		if words := strings.Fields(line); len(words) > 6 {
+			line = "> " + strings.Join(words[:5], " ") + "\n" + strings.Join(words[5:], "  ")
+		}
+		b.WriteString(line + "\n")
+		if i%9 == 8 {
+			b.WriteString("\n```\n")
+		}
+	}
+	return b.String()
 }
 
 func sameMoves(a, b []lace.Row) error {
