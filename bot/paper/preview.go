@@ -1,0 +1,252 @@
+package paper
+
+import (
+	"weftroom/calc/lace"
+	"weftroom/calc/measure"
+)
+
+// Preview is a picture of the finished lace: the ends where the model of springs
+// (spring.go) lets them settle, over and under as the simulated weaver wove them.
+type Preview struct {
+	Plan  *lace.Plan
+	Sett  measure.Sett   // ends, 0 when not known
+	PPI   measure.Sett   // picks, 0 when not known: then as many as ends
+	Scale measure.Length // of the bar that shows the size, 0 for none; needs the sett
+	Words PreviewWords
+}
+
+// PreviewWords are the words on a preview; what is empty is left out.
+type PreviewWords struct {
+	Title string
+	Start string // at the edge where the piece begins
+	Scale string // the length of the bar
+	Warp  string // legend: what the light upright threads are
+	Weft  string // legend: what the darker thread that goes across is
+	Hole  string // legend: what shows dark
+	Notes []string
+}
+
+// Extent is how much of a plan a picture shows, counted from where the piece
+// begins.
+type Extent struct {
+	Ends, OfEnds int
+	Rows, OfRows int
+}
+
+// Whole tells that nothing is left out.
+func (e Extent) Whole() bool { return e.Ends == e.OfEnds && e.Rows == e.OfRows }
+
+const (
+	// plainAround is how many plain picks a preview shows before the rows and
+	// after them: no lace begins at the first pick.
+	plainAround = 4
+
+	clothWide = phoneWidth - 2*margin - 2*clothPad
+	clothHigh = 430.0
+	clothPad  = 9.0 // of the dark cloth around the piece
+
+	widestPitch = 11.0 // points from end to end, of a narrow warp
+	wholeEnds   = 100  // so many ends are shown whole, each 3½ points wide
+	partEnds    = 72   // of a wider warp
+	beyondEnds  = 12   // ends past the part shown that still pull at it
+	beyondRows  = 1    // and rows
+	wantedRows  = 4    // rows that a picture should have room for: a half-drop shows in two
+)
+
+// Extent is what the picture will show.
+func (p Preview) Extent() Extent {
+	e, _, _ := p.layout()
+	return e
+}
+
+// layout is how much is shown and how far ends and picks are apart, in points.
+func (p Preview) layout() (e Extent, pitch, pick float64) {
+	d := p.Plan.Design
+	e = Extent{Ends: d.Ends, OfEnds: d.Ends, OfRows: len(p.Plan.Rows)}
+	if e.Ends > wholeEnds {
+		e.Ends = partEnds
+	}
+	pitch = min(widestPitch, clothWide/float64(e.Ends))
+	tall := p.pickTall()
+	each := p.Plan.PicksHigh() / e.OfRows
+	want := min(wantedRows, e.OfRows)*each + 2*plainAround
+	if least := each + 2*plainAround; pitch*tall*float64(want) > clothHigh {
+		pitch = min(pitch, max(clothHigh/(tall*float64(want)), 5))
+		pitch = min(pitch, clothHigh/(tall*float64(least)))
+	}
+	pick = pitch * tall
+	e.Rows = min(e.OfRows, max(1, (int(clothHigh/pick+1e-9)-2*plainAround)/each))
+	return e, pitch, pick
+}
+
+// pickTall is how far picks are apart, in spacings of ends. It is kept within
+// what a lace could have, so that no odd number makes a picture of nothing.
+func (p Preview) pickTall() float64 {
+	if !(p.Sett > 0) || !(p.PPI > 0) {
+		return 1
+	}
+	return min(max(float64(p.Sett)/float64(p.PPI), 0.4), 2.5)
+}
+
+// Sheet draws the picture. Its error is ours: a plan that cannot be woven.
+func (p Preview) Sheet() (*Sheet, error) {
+	e, pitch, pick := p.layout()
+	c, err := p.cloth(e)
+	if err != nil {
+		return nil, err
+	}
+	s := NewSheet(phoneWidth, 0)
+	col := &column{s: s, x: margin, w: phoneWidth - 2*margin, y: margin - 4, lines: 4}
+	col.para(p.Words.Title, sizeTitle, Bold, Black)
+	col.skip(8)
+	b := box{y: col.y, w: pitch*float64(e.Ends) + 2*clothPad, h: pick*float64(c.levels) + 2*clothPad}
+	b.x = (phoneWidth - b.w) / 2
+	s.Fill(new(Path).RoundRect(b.x, b.y, b.w, b.h, 5), inkShade)
+	c.pitch, c.pick = pitch, pick
+	c.right, c.foot = b.x+b.w-clothPad+pitch*float64(c.low), b.y+b.h-clothPad
+	if p.Plan.Design.From == lace.Left && c.low > 0 {
+		c.right += pitch // of the end that is torn off
+	}
+	c.draw(s)
+	if e.Ends < e.OfEnds {
+		b.tearSide(s, p.Plan.Design.From.Other())
+	}
+	if e.Rows < e.OfRows {
+		b.tearTop(s)
+	}
+	col.skip(b.h + 4)
+	p.foot(col, b.x, b.w, pitch)
+	p.legend(col)
+	s.H = col.y + margin - 4
+	return s, nil
+}
+
+// box is a place on a sheet.
+type box struct{ x, y, w, h float64 }
+
+// tearSide makes a side of a box look torn off, since what it shows goes on
+// there; tearTop does the same to its top.
+func (b box) tearSide(s *Sheet, side lace.Side) {
+	x, out := b.x, -1.0
+	if side == lace.Right {
+		x, out = b.x+b.w, 1
+	}
+	tear := new(Path).MoveTo(x+out*14, b.y-1)
+	for i, y := 0, b.y-1; y < b.y+b.h+6; i, y = i+1, y+6 {
+		tear.LineTo(x-out*(0.45+0.5*float64(i%2))*clothPad, y)
+	}
+	s.Fill(tear.LineTo(x+out*14, b.y+b.h+6).Close(), White)
+}
+
+func (b box) tearTop(s *Sheet) {
+	tear := new(Path).MoveTo(b.x-1, b.y-4)
+	for i, x := 0, b.x-1; x < b.x+b.w+6; i, x = i+1, x+6 {
+		tear.LineTo(x, b.y+(0.45+0.5*float64(i%2))*clothPad)
+	}
+	s.Fill(tear.LineTo(b.x+b.w+6, b.y-4).Close(), White)
+}
+
+// foot says at which edge the piece begins and how long an inch of it is.
+func (p Preview) foot(col *column, left, wide, pitch float64) {
+	s := col.s
+	base := col.y + sizeSmall
+	if p.Words.Start != "" {
+		x, align, tip := left+wide, End, left+wide-6.0
+		if p.Plan.Design.From == lace.Left {
+			x, align, tip = left, Start, left+6
+		}
+		s.Fill(new(Path).Through(Point{tip, col.y - 2}, Point{tip - 5, col.y + 7}, Point{tip + 5, col.y + 7}).Close(), Black)
+		if align == End {
+			x = tip - 9
+		} else {
+			x = tip + 9
+		}
+		s.Text(x, base, sizeSmall, Regular, align, Black, p.Words.Start)
+	}
+	if bar := float64(p.Scale) * float64(p.Sett) * pitch; p.Words.Scale != "" && bar > 0 && bar <= clothWide {
+		x := left
+		if p.Plan.Design.From == lace.Left {
+			x = left + wide - bar
+		}
+		y := col.y + 6
+		s.Line(x, y, x+bar, y, Pen{Ink: Black, Width: 1.5})
+		s.Line(x+0.75, y-4, x+0.75, y+4, Pen{Ink: Black, Width: 1.5})
+		s.Line(x+bar-0.75, y-4, x+bar-0.75, y+4, Pen{Ink: Black, Width: 1.5})
+		if p.Plan.Design.From == lace.Left {
+			s.Text(x-6, base, sizeSmall, Regular, End, Black, p.Words.Scale)
+		} else {
+			s.Text(x+bar+6, base, sizeSmall, Regular, Start, Black, p.Words.Scale)
+		}
+	}
+	col.skip(sizeSmall*lineHigh + 8)
+}
+
+func (p Preview) legend(col *column) {
+	on := func(s *Sheet, x, y float64) {
+		s.Fill(new(Path).RoundRect(x-keyWide/2, y-keyHigh/2, keyWide, keyHigh, 3), inkShade)
+	}
+	thread := func(s *Sheet, x1, y1, x2, y2 float64, ink Ink) {
+		s.Line(x1, y1, x2, y2, Pen{Ink: inkLine, Width: 6})
+		s.Line(x1, y1, x2, y2, Pen{Ink: ink, Width: 4})
+	}
+	col.keys(
+		key{p.Words.Warp, func(s *Sheet, x, y float64) {
+			on(s, x, y)
+			for _, dx := range []float64{-8, 0, 8} {
+				thread(s, x+dx, y-keyHigh/2, x+dx, y+keyHigh/2, inkWarp)
+			}
+		}},
+		key{p.Words.Weft, func(s *Sheet, x, y float64) {
+			on(s, x, y)
+			thread(s, x-keyWide/2, y, x+keyWide/2, y, inkWeft)
+		}},
+		key{p.Words.Hole, func(s *Sheet, x, y float64) {
+			on(s, x, y)
+			for _, side := range []float64{-1, 1} {
+				bow := new(Path).MoveTo(x+side*6, y-keyHigh/2).CurveTo(x+side*11, y-4, x+side*11, y+4, x+side*6, y+keyHigh/2)
+				s.Stroke(bow, Pen{Ink: inkWarp, Width: 3.5})
+			}
+		}},
+	)
+	for _, note := range p.Words.Notes {
+		col.para(note, sizeText, Regular, Black)
+		col.skip(3)
+	}
+}
+
+// cloth weaves what is shown, and a little more where the piece goes on, and
+// lets it settle.
+func (p Preview) cloth(e Extent) (*cloth, error) {
+	d := p.Plan.Design
+	more := min(e.Rows+beyondRows, e.OfRows)
+	in, err := lace.Interlace(d.Ends, d.From, aroundRows(p.Plan, p.Plan.Rows[:more]))
+	if err != nil {
+		return nil, err
+	}
+	c := &cloth{in: in, high: d.Ends, levels: in.Levels}
+	if more > e.Rows {
+		each := p.Plan.PicksHigh() / e.OfRows
+		c.levels = plainAround + e.Rows*each + each/2
+	}
+	c.window = min(e.Ends+beyondEnds, d.Ends)
+	shown := min(e.Ends+1, d.Ends) // one more, for the edge that is torn off
+	if d.From == lace.Right {
+		c.high = shown
+	} else {
+		c.low, c.windowLow = d.Ends-shown, d.Ends-c.window
+	}
+	c.place, _ = springsOf(in, c.windowLow, c.windowLow+c.window).settle()
+	return c, nil
+}
+
+// aroundRows are some of a plan's rows, from the first, between a header and a hem.
+func aroundRows(p *lace.Plan, rows []lace.Row) []lace.Row {
+	d := p.Design
+	first := p.Rows[0].Moves[0].Shed
+	all := append([]lace.Row{lace.PlainPicks(d.Ends, plainAround, d.From, first)}, rows...)
+	side, shed := d.From, first
+	if d.Way == lace.TwoWay && len(rows)%2 == 1 {
+		side, shed = side.Other(), shed.Other()
+	}
+	return append(all, lace.PlainPicks(d.Ends, plainAround, side, shed))
+}
