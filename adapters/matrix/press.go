@@ -1,0 +1,158 @@
+package matrix
+
+import (
+	"context"
+	"encoding/json"
+	"slices"
+	"strings"
+	"time"
+
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+
+	"weftroom/bot"
+	"weftroom/calc/measure"
+)
+
+// signs are the reactions that stand for the buttons of a message, in order.
+var signs = [...]string{"1️⃣", "2️⃣", "3️⃣", "4️⃣", "5️⃣", "6️⃣", "7️⃣", "8️⃣", "9️⃣", "🔟"}
+
+// pressedFor is how long a button works.
+const pressedFor = 90 * 24 * time.Hour
+
+// buttons are those of a reply that have a sign; the others are only written out.
+func (r renderer) buttons(buttons []bot.Button) []press {
+	var out []press
+	for i, b := range buttons[:min(len(buttons), len(signs))] {
+		out = append(out, press{Emoji: signs[i], Label: b.Label, Line: b.Line})
+	}
+	return out
+}
+
+// offer says of each button which sign to press and what to write instead, since
+// not every program shows reactions, and nothing else reads them out.
+func (r renderer) offer(buttons []bot.Button) bot.Block {
+	var items bot.List
+	for i, b := range buttons {
+		item := b.Label
+		if i < len(signs) {
+			item = r.texts.Say(measure.Unset, bot.KeyPress, signs[i], b.Label)
+		}
+		items = append(items, item+" · "+code(r.begins+b.Line))
+	}
+	return items
+}
+
+// code marks a text as something to be written, unless marks stand in it.
+func code(s string) string {
+	if strings.Contains(s, "`") {
+		return s
+	}
+	return "`" + s + "`"
+}
+
+// offered is the note of a message with buttons.
+type offered struct {
+	Lines []string  `json:"lines"`         // what each sign runs, in the order of signs
+	For   id.UserID `json:"for,omitempty"` // the only one who may press; "" for everyone
+}
+
+func offerName(message id.EventID) string { return "press/" + string(message) }
+
+// offer keeps what the buttons of a message do. It may block on storage.
+func (c *Chat) offer(ctx context.Context, _ id.RoomID, message id.EventID, p part) error {
+	o := offered{For: p.For}
+	for _, b := range p.Buttons {
+		o.Lines = append(o.Lines, b.Line)
+	}
+	raw, err := json.Marshal(o)
+	if err != nil {
+		return err
+	}
+	return c.options.Notes.PutNote(ctx, Name, bot.Note{
+		Name: offerName(message), User: string(p.For), Value: string(raw), Until: c.options.Now().Add(pressedFor),
+	})
+}
+
+// offers is what the buttons of a message do; ok is false when nobody knows.
+func (c *Chat) offers(ctx context.Context, message id.EventID) (o offered, ok bool, err error) {
+	n, err := c.options.Notes.Note(ctx, Name, offerName(message))
+	if err != nil || n.Value == "" || !n.Until.IsZero() && n.Until.Before(c.options.Now()) {
+		return offered{}, false, err
+	}
+	if err := json.Unmarshal([]byte(n.Value), &o); err != nil {
+		return offered{}, false, nil // not written by this version
+	}
+	return o, true, nil
+}
+
+// signOf is which button a reaction presses, -1 for none. Programs differ in
+// whether they write the mark that asks for a coloured picture.
+func signOf(reaction string) int {
+	return slices.IndexFunc(signs[:], func(s string) bool { return plainSign(s) == plainSign(reaction) })
+}
+
+func plainSign(s string) string { return strings.ReplaceAll(s, "\ufe0f", "") }
+
+// pressed is the request that a reaction makes: the line of the button, as the
+// one who reacted. Reactions of others to what is for one person alone are left
+// alone, as are all that are no button. A reaction that is taken back, or put
+// again, is another one; taking it back does nothing. It may block on storage
+// and, for a button that nobody remembers, on the network.
+func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
+	message, n := reactionTo(in.Event.Content.Raw)
+	if n < 0 || message == "" {
+		return bot.Request{}, false
+	}
+	o, known, err := c.offers(ctx, message)
+	switch {
+	case err != nil:
+		c.options.Log.Error("what a button does could not be looked up", "event", in.Event.ID, "err", err)
+		return bot.Request{}, false
+	case known && o.For != "" && o.For != in.Event.Sender:
+		return bot.Request{}, false
+	case known && n < len(o.Lines):
+		r := c.parser().from(in)
+		r.Line = o.Lines[n]
+		return r, true
+	}
+	if err := c.wornOut(ctx, in, message); err != nil {
+		c.options.Log.Warn("a worn out button could not be explained", "event", in.Event.ID, "err", err)
+	}
+	return bot.Request{}, false
+}
+
+// reactionTo is the message under which a reaction stands, and the number of the
+// button that it presses, -1 for none.
+func reactionTo(raw map[string]any) (message id.EventID, n int) {
+	related := object(raw).object("m.relates_to")
+	if event.RelationType(related.text("rel_type")) != event.RelAnnotation {
+		return "", -1
+	}
+	return id.EventID(related.text("event_id")), signOf(related.text("key"))
+}
+
+// wornOut tells a person that her button does nothing any more, if it is one: the
+// message is ours and has our reaction of that sign.
+func (c *Chat) wornOut(ctx context.Context, in incoming, message id.EventID) error {
+	client, err := c.client(ctx)
+	if err != nil {
+		return err
+	}
+	_, n := reactionTo(in.Event.Content.Raw)
+	ours, err := client.GetRelations(ctx, in.Room.ID, message, &mautrix.ReqGetRelations{
+		RelationType: event.RelAnnotation, EventType: event.EventReaction, Limit: 50,
+	})
+	if err != nil {
+		return err
+	}
+	for _, e := range ours.Chunk {
+		if _, sign := reactionTo(e.Content.Raw); e.Sender != c.user || sign != n {
+			continue
+		}
+		_, err := c.sendParts(ctx, in.Room.ID, c.key("worn", in.Event.ID), []part{c.renderer(in.Room.Direct).notice(bot.KeyWornOut)}, c.to(in))
+		return err
+	}
+	return nil
+}
