@@ -122,7 +122,13 @@ func (s *Server) Close() {
 // Transport takes requests for Discord's own addresses to this server, and
 // refuses all others.
 func (s *Server) Transport() http.RoundTripper {
-	return rewriter{to: s.http.Listener.Addr().String(), base: &http.Transport{MaxIdleConnsPerHost: 128}}
+	return Through(s.http.Listener.Addr().String())
+}
+
+// Through is Transport for a bot in another process, which knows the server's
+// address alone: HOST:PORT.
+func Through(addr string) http.RoundTripper {
+	return rewriter{to: addr, base: &http.Transport{MaxIdleConnsPerHost: 128}}
 }
 
 type rewriter struct {
