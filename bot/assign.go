@@ -52,6 +52,11 @@ func (a *assigner) take(i int) error {
 			a.param, a.named = nil, false
 		}
 		return nil
+	case !a.belongs(w) && a.follows(w, p):
+		if err := a.flush(); err != nil {
+			return err
+		}
+		a.param, a.named = a.command.second(), true
 	case !a.belongs(w):
 		if p != nil && !w.quoted { // "shrink ten": the name is right, the value is not
 			return a.command.unreadable(p, a.words[i+1:])
@@ -63,6 +68,17 @@ func (a *assigner) take(i int) error {
 	}
 	a.n++
 	return nil
+}
+
+// follows tells whether a word begins the text that may stand behind the first
+// argument, and is not the name of another one misspelt. p is the argument that
+// it names, if any.
+func (a *assigner) follows(w word, p *Param) bool {
+	next := a.command.second()
+	if next == nil || a.param != a.command.first() || a.named || a.n == 0 || p != nil && !w.quoted {
+		return false
+	}
+	return !w.name || len(Nearest(w.text, a.command.paramNames(), 1)) == 0
 }
 
 // bareName tells whether word i, which is the name of p, names it and is no

@@ -32,6 +32,7 @@ type Param struct {
 	Kind     Kind
 	Required bool
 	First    bool     // may come first in the line, without its name
+	Second   bool     // a text that may follow the First, a Count, without its name
 	Default  string   // as a person would write it; "" for none
 	Choices  []string // for Choice: what may be written
 	Min, Max string   // inclusive bounds, as a person would write them; "" for none
@@ -77,6 +78,15 @@ func (c *Call) Say(key calc.Key, args ...any) string { return c.Texts.Say(c.Unit
 func (c *Command) param(name string) *Param {
 	for i := range c.Params {
 		if c.Params[i].Name == name {
+			return &c.Params[i]
+		}
+	}
+	return nil
+}
+
+func (c *Command) second() *Param {
+	for i := range c.Params {
+		if c.Params[i].Second {
 			return &c.Params[i]
 		}
 	}

@@ -55,6 +55,9 @@ func (c *Command) checkParams() []error {
 		if p.First && c.first() != p {
 			add(p, "another argument comes first")
 		}
+		if first := c.first(); p.Second && (!p.free() || c.second() != p || first == nil || first.Kind != Count) {
+			add(p, "only a text comes second, behind a number that comes first")
+		}
 		if p.Required && p.Default != "" {
 			add(p, "what is required has no default")
 		}

@@ -193,7 +193,10 @@ func classSet(d *Desk) *bot.Command {
 		Params: []bot.Param{
 			{Name: "name", Kind: bot.Words, Max: "60"},
 			{Name: "zone", Kind: bot.Words, Max: "60"},
-			{Name: "units", Kind: bot.Choice, Choices: []string{unitNames[measure.Imperial], unitNames[measure.Metric], "own"}},
+			{
+				Name: "units", Kind: bot.Choice, Choices: []string{unitNames[measure.Imperial], unitNames[measure.Metric], "own"},
+				Units: []measure.Units{measure.Imperial, measure.Metric, measure.Unset},
+			},
 			{Name: "credit", Kind: bot.Words, Max: "300"},
 			{Name: "technique", Kind: bot.Words, Max: "60"},
 			{Name: "yarn", Kind: bot.Words, Max: "60"},

@@ -52,6 +52,8 @@ var englishSession = bot.Texts{
 	"session.link_told":      "Every room is told that it changed, and each member alone what it is.",
 	"session.link_told_room": "Every room is told that it changed; members get it when they ask me alone: when",
 
+	"session.topic_told": "Reminders that are still to come and the calendar say it; no room is told now.",
+
 	"session.list":           "Sessions of %s",
 	"session.list_none":      "None is set yet. The first one: session add \"tue 19:00\"",
 	"session.list_none_next": "None is to come. Those that are over: session list all. A new one: session add \"tue 19:00\"",
@@ -68,6 +70,7 @@ var englishSession = bot.Texts{
 	"session.nothing_next": "No session is to come; add one first",
 	"session.same_when":    "Session %d is at that time already; say another one",
 	"session.same_link":    "Session %d has that link already",
+	"session.same_topic":   "Session %d has that topic already",
 
 	"work.what":         "Say what is to be woven, as you would for row",
 	"work.sample":       "That does not come out on a sample warp of %d ends: %s",
@@ -100,6 +103,7 @@ var englishSessionCommands = bot.Texts{
 	"cmd.session.move":   "give a session another time",
 	"cmd.session.cancel": "cancel a session",
 	"cmd.session.link":   "where a session meets; members get it, each alone",
+	"cmd.session.topic":  "what a session is about; nobody is told of a change by a post",
 	"cmd.session.work":   "what an evening is about; row then gives it to each student on her own loom",
 	"cmd.session.list":   "the sessions that are to come, or all",
 	"cmd.session.show":   "one session in full; without a number the next",
@@ -110,6 +114,7 @@ var englishSessionCommands = bot.Texts{
 	"arg.session.add.weekly":     "how many weeks in a row, such as 6",
 	"arg.session.move.when":      "the new day and time, by the clock of the class",
 	"arg.session.link.link":      "where it meets, or none; write it to me alone",
+	"arg.session.topic.topic":    "what it is about, or none",
 	"arg.session.work.session":   "its number, or next",
 	"arg.session.work.technique": "what the plan is made for",
 	"arg.session.work.yarn":      "the yarn of the evening, when it is not the course yarn; none takes it back",

@@ -42,7 +42,7 @@ func sessionCommand(d *Desk) *bot.Command {
 	return &bot.Command{
 		Name: "session", Aliases: []string{"sessions"}, Who: bot.Helper,
 		Subs: []*bot.Command{
-			sessionAdd(d), sessionMove(d), sessionCancel(d), sessionLink(d), sessionWork(d), sessionList(d), sessionShow(d),
+			sessionAdd(d), sessionMove(d), sessionCancel(d), sessionLink(d), sessionTopic(d), sessionWork(d), sessionList(d), sessionShow(d),
 		},
 	}
 }

@@ -23,7 +23,7 @@ func sessionMove(d *Desk) *bot.Command {
 		Name: "move", Who: bot.Teacher, Changes: true,
 		Params: []bot.Param{
 			whichSession,
-			{Name: "when", Kind: bot.Words, Required: true, Max: "120"},
+			{Name: "when", Kind: bot.Words, Required: true, Second: true, Max: "120"},
 			{Name: "minutes", Kind: bot.Count, Min: minMinutes, Max: maxMinutes},
 		},
 		Examples: []string{`session move 2 when:"thu 19:00"`, `session move 2 when:"2026-12-08 18:30" minutes:60`},
@@ -184,7 +184,7 @@ func sessionCancel(d *Desk) *bot.Command {
 func sessionLink(d *Desk) *bot.Command {
 	return &bot.Command{
 		Name: "link", Who: bot.Teacher, Changes: true,
-		Params:   []bot.Param{whichSession, {Name: "link", Kind: bot.Words, Required: true, Max: maxLink}},
+		Params:   []bot.Param{whichSession, {Name: "link", Kind: bot.Words, Required: true, Second: true, Max: maxLink}},
 		Examples: []string{"session link 2 link:https://meet.example/lace", "session link 2 link:none"},
 		Run:      d.linkSession,
 	}

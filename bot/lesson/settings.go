@@ -45,7 +45,7 @@ func settingsCommand(d *Desk) *bot.Command {
 		Params: []bot.Param{
 			{Name: "name", Kind: bot.Words, Max: "60"},
 			{Name: "zone", Kind: bot.Words, Max: "60"},
-			{Name: "units", Kind: bot.Choice, Choices: []string{unitNames[measure.Imperial], unitNames[measure.Metric]}},
+			unitsParam("units"),
 			{Name: "hand", Kind: bot.Choice, Choices: []string{"right", "left"}},
 			{Name: "quiet", Kind: bot.Words, Max: "40"},
 			{Name: "answers", Kind: bot.Choice, Choices: []string{"room", "direct"}},
