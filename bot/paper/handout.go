@@ -1,0 +1,212 @@
+package paper
+
+import (
+	"strings"
+
+	"weftroom/bot"
+)
+
+// Handout is a document for someone to print, laid out from the blocks of a
+// Reply. All its words are the caller's.
+type Handout struct {
+	Title    string
+	Name     string // whose it is; "", or one with a letter that the fonts lack, is a line to write on
+	NameWord string // what stands before the name
+	Body     []bot.Block
+	Figures  map[string]*Sheet // the drawings, by the Name of the bot.Picture that stands for each in Body
+	Credit   string            // at the foot of every page; may be ""
+	Language string            // of all this, as in BCP 47
+	Size     PageSize
+	PageOf   func(page, pages int) string // the page's number
+	LeftOut  string                       // the last sentence where there is more than MaxHandoutPages hold
+}
+
+// PDF prints the handout. However long the body, it has MaxHandoutPages pages at
+// most; where that leaves something out, the last page says so.
+func (h Handout) PDF() ([]byte, error) {
+	return PDF(h.Sheets(), About{Title: h.about(), Language: h.Language})
+}
+
+// about is the title as a reader's window shows it.
+func (h Handout) about() string {
+	if name := h.name(); name != "" {
+		return h.Title + " · " + name
+	}
+	return h.Title
+}
+
+// name is the name as it can be set, or nothing.
+func (h Handout) name() string {
+	name := strings.Join(strings.Fields(printable(h.Name)), " ")
+	if !Covered(name) {
+		return ""
+	}
+	return name
+}
+
+// Sheets are the pages of the handout.
+func (h Handout) Sheets() []*Sheet {
+	leftOut := typeStrong.most(4, h.LeftOut, h.Size.W-2*pageMargin)
+	f := newFlow(h.Size, float64(len(leftOut))*typeStrong.lead+blockBelow)
+	h.head(f)
+	for i, block := range h.Body {
+		if f.full {
+			break
+		}
+		h.block(f, block, h.Body[i+1:])
+	}
+	if f.full {
+		f.y = f.size.H - pageMargin - footRoom - f.reserve + blockBelow
+		for _, line := range leftOut {
+			f.text(pageMargin, 0, typeStrong, Start, Black, line)
+			f.y += typeStrong.lead
+		}
+	}
+	for i, page := range f.pages {
+		h.foot(page, i+1, len(f.pages))
+	}
+	return f.pages
+}
+
+// head sets the title, and the name or the line for it.
+func (h Handout) head(f *flow) {
+	for _, line := range typeTitle.most(4, h.Title, f.width()) {
+		if !f.room(typeTitle.lead) {
+			return
+		}
+		f.text(pageMargin, 0, typeTitle, Start, Black, line)
+		f.y += typeTitle.lead
+	}
+	f.y += 4
+	name := typeface{12, 20, Regular}
+	f.text(pageMargin, 0, name, Start, Black, h.NameWord)
+	x := pageMargin + name.width(h.NameWord+" ")
+	if set := h.name(); set != "" {
+		strong := typeface{12, 20, Bold}
+		f.text(x, 0, strong, Start, Black, strong.cut(set, f.size.W-pageMargin-x))
+	} else {
+		f.page().Line(x+4, f.y+17, x+230, f.y+17, Pen{Ink: Black, Width: 0.7})
+	}
+	f.y += name.lead + 2
+	f.page().Line(pageMargin, f.y, f.size.W-pageMargin, f.y, Pen{Ink: Black, Width: 1.2})
+	f.y += 10
+}
+
+// foot sets the credit line and the page's number.
+func (h Handout) foot(page *Sheet, number, of int) {
+	f := &flow{size: h.Size, pages: []*Sheet{page}, y: h.Size.H - pageMargin - footRoom + 12}
+	page.Line(pageMargin, f.y, f.size.W-pageMargin, f.y, Pen{Ink: inkFoot, Width: 0.5})
+	f.y += 4
+	where := h.PageOf(number, of)
+	for i, line := range typeFoot.most(3, h.Credit, f.width()-typeFoot.width(where)-20) {
+		f.text(pageMargin, float64(i)*typeFoot.lead, typeFoot, Start, inkFoot, line)
+	}
+	f.text(f.size.W-pageMargin, 0, typeFoot, End, inkFoot, where)
+}
+
+// block sets one block; after are those that follow it.
+func (h Handout) block(f *flow, block bot.Block, after []bot.Block) {
+	switch b := block.(type) {
+	case bot.Heading:
+		h.heading(f, string(b), after)
+	case bot.Paragraph:
+		paragraph(f, typeBody, pageMargin, string(b))
+		f.gap(blockBelow)
+	case bot.List:
+		list(f, b)
+	case bot.Steps:
+		steps(f, b)
+	case bot.Table:
+		table(f, b)
+	case bot.Picture:
+		h.figure(f, b)
+	}
+}
+
+// heading keeps together with the beginning of what it stands above.
+func (h Handout) heading(f *flow, text string, after []bot.Block) {
+	lines := typeHead.most(4, text, f.width())
+	high := headAbove + float64(len(lines))*typeHead.lead + headBelow
+	next := 3.0 * typeBody.lead
+	if len(after) > 0 {
+		if p, ok := after[0].(bot.Picture); ok {
+			next = h.figureHeight(f, p)
+		}
+	}
+	if !f.room(high + next) {
+		return
+	}
+	f.gap(headAbove)
+	for _, line := range lines {
+		f.text(pageMargin, 0, typeHead, Start, Black, line)
+		f.y += typeHead.lead
+	}
+	f.y += headBelow
+}
+
+// paragraph sets running text from x on to the right margin. Its first two lines
+// stay together, and its last two.
+func paragraph(f *flow, t typeface, x float64, text string) {
+	lines := t.lines(text, f.size.W-pageMargin-x)
+	for i, line := range lines {
+		together := 1.0
+		if i == 0 && len(lines) > 1 || i == len(lines)-2 {
+			together = 2
+		}
+		if !f.room(together * t.lead) {
+			return
+		}
+		f.text(x, 0, t, Start, Black, line)
+		f.y += t.lead
+	}
+}
+
+func list(f *flow, items bot.List) {
+	const indent = 14
+	for _, item := range items {
+		lines := typeBody.lines(item, f.width()-indent)
+		if !f.room(typeBody.lead * float64(min(len(lines), 2))) {
+			return
+		}
+		f.page().Circle(pageMargin+4, f.y+typeBody.lead*0.52, 1.8, Black)
+		paragraph(f, typeBody, pageMargin+indent, item)
+		f.y += 2
+	}
+	f.gap(blockBelow - 2)
+}
+
+// figure places a drawing, as wide as the text at most, with its words below.
+func (h Handout) figure(f *flow, p bot.Picture) {
+	s := h.Figures[p.Name]
+	if s == nil {
+		paragraph(f, typeCaption, pageMargin, p.Alt)
+		f.gap(blockBelow)
+		return
+	}
+	if !f.room(h.figureHeight(f, p)) {
+		return
+	}
+	scale := figureScale(f, s)
+	f.page().Place(s, pageMargin+(f.width()-s.W*scale)/2, f.y, scale)
+	f.y += s.H*scale + 4
+	for _, line := range typeCaption.most(mostInCell, p.Alt, f.width()) {
+		f.text(pageMargin, 0, typeCaption, Start, inkFoot, line)
+		f.y += typeCaption.lead
+	}
+	f.gap(blockBelow)
+}
+
+func (h Handout) figureHeight(f *flow, p bot.Picture) float64 {
+	high := float64(len(typeCaption.most(mostInCell, p.Alt, f.width()))) * typeCaption.lead
+	if s := h.Figures[p.Name]; s != nil {
+		high += s.H*figureScale(f, s) + 4
+	}
+	return high
+}
+
+// figureScale fits a drawing to the width of the text, and to two thirds of a
+// page's height.
+func figureScale(f *flow, s *Sheet) float64 {
+	high := (f.size.H - 2*pageMargin - footRoom) * 2 / 3
+	return min(f.width()/s.W, high/s.H)
+}
