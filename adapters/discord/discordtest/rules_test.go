@@ -157,7 +157,9 @@ func (w world) answer(i *discordtest.Interaction, body string) reply {
 	return w.do("POST", "/interactions/"+i.ID+"/"+i.Token+"/callback", body)
 }
 
-func (w world) hook(i *discordtest.Interaction) string { return "/webhooks/" + w.s.AppID + "/" + i.Token }
+func (w world) hook(i *discordtest.Interaction) string {
+	return "/webhooks/" + w.s.AppID + "/" + i.Token
+}
 
 func want(t *testing.T, what string, r reply, status, code int, where string) {
 	t.Helper()

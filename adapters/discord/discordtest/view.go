@@ -28,7 +28,6 @@ type View struct {
 	of  *User
 	in  *Channel
 	pos int
-	own bool
 }
 
 // View begins to look at a channel, with what appears from now on.
