@@ -30,16 +30,14 @@ func connect(t *testing.T, s *discordtest.Server, handlers ...any) *discordgo.Se
 	bot.Identify.Intents = discordgo.IntentsGuilds | discordgo.IntentsDirectMessages | discordgo.IntentsGuildMessages
 	bot.Client = &http.Client{Transport: s.Transport()}
 	bot.Dialer = &websocket.Dialer{NetDialContext: s.Dial}
+	bot.ShouldReconnectOnError = false
 	for _, h := range handlers {
 		bot.AddHandler(h)
 	}
 	if err := bot.Open(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
-		bot.ShouldReconnectOnError = false
-		bot.Client.CloseIdleConnections()
-	})
+	t.Cleanup(bot.Client.CloseIdleConnections)
 	if err := s.AwaitGateway(patience(t), discordtest.Ready); err != nil {
 		t.Fatal(err)
 	}
