@@ -20,7 +20,7 @@ type checkCmd struct{ settingsOf }
 // Run says in words whether serve would start and do its work. It changes
 // nothing, and may run beside serve.
 func (s *checkCmd) Run(std *streams) error {
-	c, _, err := s.load(std)
+	c, log, err := s.load(std)
 	if err != nil {
 		return err
 	}
@@ -40,7 +40,12 @@ func (s *checkCmd) Run(std *streams) error {
 	if c.Serve.Listen != "" {
 		f.address(ctx, c.Serve.Listen)
 	}
-	f.chats(ctx, nil) // none has settings yet
+	chats, err := chatsOf(c, noNotes{}, nil, log, std.err)
+	if err != nil {
+		f.wrong("chats", err)
+		return f.end()
+	}
+	f.chats(ctx, chats)
 	return f.end()
 }
 
@@ -168,6 +173,15 @@ func (f *findings) address(ctx context.Context, address string) {
 	l.Close() // it was only tried
 	f.good("address", address+" is free")
 }
+
+// noNotes keeps nothing: trying to log in needs no notes.
+type noNotes struct{}
+
+// Note implements bot.Notes.
+func (noNotes) Note(context.Context, string, string) (bot.Note, error) { return bot.Note{}, nil }
+
+// PutNote implements bot.Notes.
+func (noNotes) PutNote(context.Context, string, bot.Note) error { return nil }
 
 // chats tries to log in to each that can.
 func (f *findings) chats(ctx context.Context, chats []bot.Adapter) {

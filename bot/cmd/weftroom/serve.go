@@ -107,7 +107,13 @@ func (s *serveCmd) Run(std *streams) error {
 		return explained(err)
 	}
 	defer h.close()
-	var chats []bot.Adapter
+	chats, err := chatsOf(c, h.db, h.dispatcher.Commands(), log, std.err)
+	if err != nil {
+		return err
+	}
+	for _, chat := range chats {
+		h.alone[chat.Name()] = true
+	}
 	if room := roomOf(c, std, h); room != nil {
 		chats = append(chats, room)
 	}
