@@ -36,11 +36,10 @@ type RowWords struct {
 
 const (
 	rowPitch    = 8.6  // points from end to end in an open group, as a rule
-	leastPitch  = 7.2  // where that brings the whole row into one strip
+	leastPitch  = 6.6  // where that brings the whole row into one strip
 	mostPitch   = 11.0 // of a narrow warp
 	rowGap      = 40.0 // of a hole, at least
 	rowLevel    = 20.0 // from pass to pass
-	rowEdge     = 30.0 // beside a selvedge, for loops and numbers
 	rowStub     = 2    // ends of the next group before the row is torn off
 	wholeGroup  = 16   // ends of a group that is shown whole
 	partGroup   = 6    // ends at each side of a wider one
@@ -125,7 +124,7 @@ func groupsOf(in *lace.Interlacing) []span {
 // the second strip. It tells how many groups are on neither.
 func (w *rowWork) strips() (strips []*strip, left int) {
 	n := len(w.groups)
-	room := phoneWidth - 2*margin - 2*rowEdge
+	room := phoneWidth - 2*margin - 2*w.edge()
 	w.pitch = 1
 	ends, breaks := 0.0, float64(n-1)*w.gap()
 	for i, g := range w.groups {
@@ -139,7 +138,7 @@ func (w *rowWork) strips() (strips []*strip, left int) {
 		return []*strip{w.strip(0, n, w.Words.Begin)}, 0
 	}
 	w.pitch = rowPitch
-	room -= rowStub*rowPitch + w.gap()/2 - rowEdge/2
+	room = phoneWidth - 2*margin - w.edge() - rowStub*rowPitch - w.gap()/2
 	near, far := w.fit(room, 0, 1), w.fit(room, n-1, -1)
 	if near+far > n {
 		near = min(near, (n+1)/2)
@@ -174,6 +173,9 @@ func (w *rowWork) alike(from, count int) bool {
 // gap is how wide holes are: two numbers stand in each, one aside and above the
 // other.
 func (w *rowWork) gap() float64 { return max(rowGap, 1.3*w.badge+20) }
+
+// edge is the room beside a selvedge, for loops and numbers.
+func (w *rowWork) edge() float64 { return w.badge + 14 }
 
 // wide is the room that a group takes, half of the holes beside it included.
 func (w *rowWork) wide(i int) float64 {

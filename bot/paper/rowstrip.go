@@ -142,12 +142,22 @@ func (st *strip) top() float64 {
 const headerSlot = -1.5 // of the plain pick before the row
 
 // at is where an end is at the height of a slot: holes are open where the groups
-// were worked and closed in the plain picks below and above.
+// were worked and closed in the plain picks below and above. Between a two-way
+// journey out and the one home, on the same borders, nothing closes them.
 func (st *strip) at(c cell, slot float64) Point {
-	half := st.top()/2 + 1.45
-	t := (slot - st.top()/2) / half
+	middle := st.top() / 2
+	t := (slot - middle) / (middle + 1.45)
 	open := max(0, 1-t*t*t*t)
+	if slot < middle && st.openBelow() || slot > middle && st.openAbove() {
+		open = 1
+	}
 	return Point{st.right - c.closed - open*(c.open-c.closed), st.y(slot)}
+}
+
+func (st *strip) openBelow() bool { return st.Plan.Design.Way == lace.TwoWay && st.Row%2 == 0 }
+
+func (st *strip) openAbove() bool {
+	return st.Plan.Design.Way == lace.TwoWay && st.Row%2 == 1 && st.Row < len(st.Plan.Rows)
 }
 
 func (st *strip) y(slot float64) float64 { return st.foot - slot*rowLevel }
@@ -169,16 +179,16 @@ func (st *strip) draw(col *column) {
 	case atRight && atLeft:
 		st.right = (phoneWidth + st.wide) / 2
 	case atRight:
-		st.right = phoneWidth - margin - rowEdge
+		st.right = phoneWidth - margin - st.edge()
 	default:
-		st.right = margin + rowEdge + st.wide
+		st.right = margin + st.edge() + st.wide
 	}
 	panel := box{x: st.right - st.wide, w: st.wide, y: col.y + sizeText*lineHigh + 4}
 	if atRight {
-		panel.w += rowEdge
+		panel.w += st.edge()
 	}
 	if atLeft {
-		panel.x, panel.w = panel.x-rowEdge, panel.w+rowEdge
+		panel.x, panel.w = panel.x-st.edge(), panel.w+st.edge()
 	}
 	below := 2.2
 	panel.h = (st.topmost() + below) * rowLevel
@@ -215,13 +225,20 @@ func (st *strip) topmost() float64 {
 
 // holes are the lenses between groups.
 func (st *strip) holes(s *Sheet) {
+	from, to := -1.4, st.top()+1.4
+	if st.openBelow() {
+		from = -2.1
+	}
+	if st.openAbove() {
+		to = st.topmost() - 0.1
+	}
 	for i, c := range st.cells[:len(st.cells)-1] {
 		next := st.cells[i+1]
 		if next.end != c.end+1 || st.in.Tied(c.end, 0) {
 			continue
 		}
 		var way []Point
-		slots := heights(-1.4, st.top()+1.4, 14)
+		slots := heights(from, to, 14)
 		for _, slot := range slots {
 			way = append(way, st.at(c, slot))
 		}
