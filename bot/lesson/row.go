@@ -51,18 +51,14 @@ func rowCommand(d *Desk) *bot.Command {
 		},
 	}
 	row.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-		work, err := d.tonight(ctx, c)
-		if err != nil {
+		t, head, asks, err := d.ownRow(ctx, c, row)
+		switch {
+		case err != nil:
 			return bot.Reply{}, err
+		case asks != nil:
+			return *asks, nil
 		}
-		if !work.none() {
-			return d.rowOfWork(ctx, c, row, work)
-		}
-		w, err := warpOf(ctx, c, d.Store)
-		if err != nil {
-			return bot.Reply{}, err
-		}
-		return rowReply(c, w, patternOf(c.Args, w))
+		return t.reply(head), nil
 	}
 	return row
 }
@@ -85,15 +81,12 @@ func patternOf(a bot.Args, w theWarp) lace.Pattern {
 	return p
 }
 
-// rowReply plans, and so proves, a pattern and puts it into words.
-func rowReply(c *bot.Call, w theWarp, p lace.Pattern) (bot.Reply, error) {
-	t, err := rowTextOf(c, w, p)
-	if err != nil {
-		return bot.Reply{}, err
-	}
-	return bot.Reply{Title: t.title(), Body: t.body(), Data: rowData{t.plan, t.weft}}, nil
+// reply is the plan in words, after what head says.
+func (t rowText) reply(head []bot.Block) bot.Reply {
+	return bot.Reply{Title: t.title(), Body: append(head, t.body()...), Data: rowData{t.plan, t.weft}}
 }
 
+// rowTextOf plans, and so proves, a pattern and puts it into words.
 func rowTextOf(c *bot.Call, w theWarp, p lace.Pattern) (rowText, error) {
 	plan, err := planned(p)
 	if err != nil {

@@ -51,36 +51,53 @@ type rowAsks struct {
 	Asks    string `json:"asks"`    // the next question about the loom
 }
 
-// rowOfWork gives the work of a session on the asker's own loom. What she says
-// herself takes the place of what the session says; what she leaves out is the
-// session's.
-func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e evening) (bot.Reply, error) {
-	loom, err := d.Store.Loom(ctx, c.Request.From)
+// ownRow is the row plan that someone asks for on her own loom: that of the
+// session whose work is set, with head to say so, or else the one that she
+// describes. asks is the reply instead, where her loom must be known first. row
+// is the command whose arguments they are.
+func (d *Desk) ownRow(ctx context.Context, c *bot.Call, row *bot.Command) (t rowText, head []bot.Block, asks *bot.Reply, err error) {
+	e, err := d.tonight(ctx, c)
 	if err != nil {
-		return bot.Reply{}, err
+		return t, nil, nil, err
 	}
-	about := bot.Paragraph(c.Say("work.of", headline(c, e.who.Class, e.session), whenSaidToHer(c, echoOf(e.session, e.who.Zone())), workLine(c, e.who.Class, e.session)))
-	if loom.Ends == 0 && loom.Width == 0 && !c.Args.Has("ends") && !c.Args.Has("width") {
-		return askLoomFirst(c, loom, e, about), nil
-	}
-	hers, err := merged(c, row, e.session.Work)
-	if err != nil {
-		return bot.Reply{}, err
+	if !e.none() {
+		return d.rowOfWork(ctx, c, row, e)
 	}
 	w, err := warpOf(ctx, c, d.Store)
 	if err != nil {
-		return bot.Reply{}, err
+		return t, nil, nil, err
 	}
-	reply, err := rowReply(c, w, patternOf(c.Args, w))
+	t, err = rowTextOf(c, w, patternOf(c.Args, w))
+	return t, nil, nil, err
+}
+
+// rowOfWork gives the work of a session on the asker's own loom. What she says
+// herself takes the place of what the session says; what she leaves out is the
+// session's.
+func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e evening) (t rowText, head []bot.Block, asks *bot.Reply, err error) {
+	loom, err := d.Store.Loom(ctx, c.Request.From)
 	if err != nil {
-		return bot.Reply{}, err
+		return t, nil, nil, err
 	}
-	head := []bot.Block{about}
+	about := bot.Paragraph(c.Say("work.of", headline(c, e.who.Class, e.session), whenSaidToHer(c, echoOf(e.session, e.who.Zone())), workLine(c, e.who.Class, e.session)))
+	if loom.Ends == 0 && loom.Width == 0 && !c.Args.Has("ends") && !c.Args.Has("width") {
+		first := askLoomFirst(c, loom, e, about)
+		return t, nil, &first, nil
+	}
+	hers, err := merged(c, row, e.session.Work)
+	if err != nil {
+		return t, nil, nil, err
+	}
+	w, err := warpOf(ctx, c, d.Store)
+	if err != nil {
+		return t, nil, nil, err
+	}
+	head = []bot.Block{about}
 	if len(hers) > 0 {
 		head = append(head, bot.Paragraph(c.Say("work.yours", strings.Join(hers, " "))))
 	}
-	reply.Body = append(head, reply.Body...)
-	return reply, nil
+	t, err = rowTextOf(c, w, patternOf(c.Args, w))
+	return t, head, nil, err
 }
 
 // merged makes the call's arguments those of the work with her own laid over,
