@@ -14,6 +14,7 @@ type Fault struct {
 	Route string
 	After int // how many requests go well before
 	Times int // how many go wrong; 1 when zero, without end when negative
+	Every int // of those, only each so-manieth; the others go on to the next fault
 
 	Hold    <-chan struct{} // the request waits until it is closed
 	Apply   bool            // the request is done, and only its answer goes wrong
@@ -85,6 +86,9 @@ func (s *Server) fault(route string) *Fault {
 		f.met++
 		if f.met <= f.After {
 			return nil
+		}
+		if f.Every > 1 && (f.met-f.After)%f.Every != 0 {
+			continue
 		}
 		return f
 	}

@@ -289,6 +289,14 @@ func TestFaultsOnDemand(t *testing.T) {
 		}
 	}
 	w.s.Heal()
+	w.s.Fail(discordtest.Fault{Route: discordtest.RouteCreateMessage, Times: -1, Every: 3, Status: 500})
+	w.s.Fail(discordtest.Fault{Times: -1, Every: 2, Status: 502})
+	for i, want := range []int{200, 502, 500, 200, 502, 500} {
+		if resp, _, err := get("POST", `{"content":"x"}`); err != nil || resp.StatusCode != want {
+			t.Errorf("request %d of the storm: %v %v", i, resp, err)
+		}
+	}
+	w.s.Heal()
 	w.s.Fail(discordtest.Fault{Route: discordtest.RouteCreateMessage, Apply: true, Cut: true})
 	before := len(w.room.All())
 	if _, _, err := get("POST", `{"content":"lost answer"}`); err == nil {
