@@ -52,7 +52,9 @@ type answers func(ctx context.Context, r bot.Request) bot.Reply
 func (f answers) Handle(ctx context.Context, r bot.Request) bot.Reply { return f(ctx, r) }
 
 // echoes answers every request with its line.
-func echoes(_ context.Context, r bot.Request) bot.Reply { return bot.Reply{Title: "you said " + r.Line} }
+func echoes(_ context.Context, r bot.Request) bot.Reply {
+	return bot.Reply{Title: "you said " + r.Line}
+}
 
 // device is the bot with all that it keeps. It can be run again and again.
 type device struct {
@@ -160,6 +162,11 @@ func counts(texts []string) map[string]int {
 // not come.
 func wantOnce(t testing.TB, p *matrixtest.Student, room id.RoomID, texts ...string) {
 	t.Helper()
+	t.Cleanup(func() {
+		if t.Failed() {
+			t.Logf("%s has read %q, and not %v", p.ID, p.Texts(room), p.Undecryptable())
+		}
+	})
 	p.Until(t, "all answers", func() bool {
 		have := counts(p.Texts(room))
 		for _, text := range texts {

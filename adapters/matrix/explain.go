@@ -95,6 +95,16 @@ func isNetwork(err error) bool {
 	return errors.As(err, &u) || errors.As(err, &n)
 }
 
+// isAway tells an error that passes when the server is back.
+func isAway(err error) bool {
+	var answered mautrix.HTTPError
+	if errors.As(err, &answered) && answered.Response != nil {
+		code := answered.Response.StatusCode
+		return code >= 500 || code == http.StatusTooManyRequests
+	}
+	return isNetwork(err)
+}
+
 // withoutURL is an error's text without the address, which holds room and
 // transaction ids.
 func withoutURL(err error) string {

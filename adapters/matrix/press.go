@@ -106,6 +106,14 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 		return bot.Request{}, false
 	}
 	o, known, err := c.offers(ctx, message)
+	if err == nil && !known { // she may have been quicker than the note: what is being sent gets its note first
+		if l, e := c.connected(ctx); e == nil {
+			if unlock, e := l.locks.within(ctx, string(in.Room.ID)); e == nil {
+				unlock()
+				o, known, err = c.offers(ctx, message)
+			}
+		}
+	}
 	switch {
 	case err != nil:
 		c.options.Log.Error("what a button does could not be looked up", "event", in.Event.ID, "err", err)

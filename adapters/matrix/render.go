@@ -66,7 +66,7 @@ func (r renderer) parts(reply bot.Reply) []part {
 		out[len(out)-1].Buttons = buttons
 	}
 	for _, f := range files {
-		out = append(out, part{File: f})
+		out = append(out, part{Body: f.Alt, File: f})
 	}
 	return out
 }

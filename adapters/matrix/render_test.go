@@ -70,11 +70,11 @@ func TestParts(t *testing.T) {
 		{"the example of a value stays as it is", bot.Reply{Problem: &bot.Problem{Message: "ends: 0 is too few", Hint: "ends:97"}},
 			[]part{{Body: "ends: 0 is too few, for example `ends:97`.", HTML: "ends: 0 is too few, for example <code>ends:97</code>.", Notice: true}}},
 		{"a file comes after the words", bot.Reply{Title: "Here", Files: []bot.File{{Name: "a/../plan.txt", MediaType: "text/plain", Alt: "the plan", Bytes: []byte("x")}}},
-			[]part{{Body: "Here"}, {File: &file{Name: "plan.txt", MediaType: "text/plain", Alt: "the plan", Bytes: []byte("x")}}}},
+			[]part{{Body: "Here"}, {Body: "the plan", File: &file{Name: "plan.txt", MediaType: "text/plain", Alt: "the plan", Bytes: []byte("x")}}}},
 		{"a picture comes after the words", bot.Reply{Title: "Cloth", Body: []bot.Block{drawnAs(dot, nil), bot.Paragraph("So.")}},
 			[]part{
 				{Body: "Cloth\n\nSo.", HTML: "<h3>Cloth</h3>\n<p>So.</p>"},
-				{File: &file{Name: "cloth.png", MediaType: "image/png", Alt: "white cloth", Bytes: dot, Width: 1, Height: 1}},
+				{Body: "white cloth", File: &file{Name: "cloth.png", MediaType: "image/png", Alt: "white cloth", Bytes: dot, Width: 1, Height: 1}},
 			}},
 		{"one that cannot be drawn is told in its place", bot.Reply{Title: "Cloth", Body: []bot.Block{drawnAs(nil, errors.New("no")), bot.Paragraph("So.")}},
 			[]part{{Body: "Cloth\n\n[white cloth]\n\nSo.", HTML: "<h3>Cloth</h3>\n<p>[white cloth]</p>\n<p>So.</p>"}}},

@@ -44,11 +44,11 @@ func (c *Chat) Run(ctx context.Context, h bot.Handler) error {
 	if ctx.Err() != nil {
 		return nil
 	}
-	l, err := c.open(ctx, h)
+	l, err := c.patiently(ctx, h)
+	if ctx.Err() != nil && err != nil {
+		return nil
+	}
 	if err != nil {
-		if ctx.Err() != nil {
-			return nil
-		}
 		return c.explained(err)
 	}
 	defer l.close()
@@ -60,6 +60,25 @@ func (c *Chat) Run(ctx context.Context, h bot.Handler) error {
 		return nil
 	}
 	return c.explained(err)
+}
+
+// patiently is open, again and again while the server of a login that is kept is
+// away. Who logs in for the first time is told at once what is wrong.
+func (c *Chat) patiently(ctx context.Context, h bot.Handler) (*link, error) {
+	for pause := firstPause; ; pause = min(2*pause, longestPause) {
+		l, err := c.open(ctx, h)
+		if err == nil || !isAway(err) {
+			return l, err
+		}
+		if kept, lost := c.keptAccount(ctx); lost != nil || kept == (account{}) {
+			return nil, err
+		}
+		c.log().Warn("matrix: the server is away", "err", withoutURL(err), "pause", pause)
+		rest(ctx, pause)
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+	}
 }
 
 // open opens what is kept, logs in if there is no login, and has the device

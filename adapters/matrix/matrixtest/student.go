@@ -54,7 +54,7 @@ func (s *Server) student(a Account, dir string) (*Student, error) {
 	if p.Client, err = mautrix.NewClient(s.URL, "", ""); err != nil {
 		return nil, err
 	}
-	p.Client.Client = &http.Client{Transport: http.DefaultTransport.(*http.Transport).Clone()}
+	p.Client.Client = &http.Client{Transport: newTransport()}
 	p.Client.DefaultHTTPRetries, p.Client.DefaultHTTPBackoff = 8, 200*time.Millisecond
 	syncer := &patient{mautrix.NewDefaultSyncer()}
 	p.Client.Syncer = syncer
