@@ -1,0 +1,83 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"weftroom/bot"
+)
+
+// edited is the rest of a post of several messages, by the id of its first.
+type edited struct {
+	IDs []string `json:"ids"`
+}
+
+func restNote(first string) string { return "rest " + first }
+
+// keepRest keeps the ids after the first, so that an edit finds them.
+func (c *Chat) keepRest(ctx context.Context, ids []string) error {
+	if len(ids) < 2 {
+		return nil
+	}
+	return c.notes.write(ctx, restNote(ids[0]), "", edited{ids[1:]}, c.until(keepPosts))
+}
+
+// Edit implements bot.Editor. A post of several messages keeps those that the
+// new words need, and gains or loses others. Doing it again changes nothing.
+func (c *Chat) Edit(ctx context.Context, in bot.Place, id string, r bot.Reply) error {
+	if err := known(in); err != nil {
+		return err
+	}
+	if !isID(id) {
+		return &bot.SendError{Permanent: true, Err: errors.New("discord has no such message")}
+	}
+	c.schedule(ctx, in.Room, r.Events)
+	messages := c.furnish(ctx, c.render(r, ""), r, reader{})
+	if len(messages) == 0 {
+		return &bot.SendError{Permanent: true, Err: errors.New("discord: the post is empty")}
+	}
+	if err := c.patch(ctx, in.Room, id, messages[0]); err != nil {
+		return asSendError(err)
+	}
+	return asSendError(c.editRest(ctx, in.Room, id, messages[1:]))
+}
+
+func (c *Chat) editRest(ctx context.Context, room, first string, messages []message) error {
+	var old edited
+	if _, err := c.notes.read(ctx, restNote(first), &old); err != nil {
+		return err
+	}
+	now := []string{first}
+	for n, m := range messages {
+		if n < len(old.IDs) {
+			if err := c.patch(ctx, room, old.IDs[n], m); err != nil {
+				return err
+			}
+			now = append(now, old.IDs[n])
+			continue
+		}
+		id, err := c.create(ctx, room, part(digest("rest", first, m.digest()), n), m)
+		if err != nil {
+			return err
+		}
+		now = append(now, id)
+	}
+	for _, id := range old.IDs[min(len(messages), len(old.IDs)):] {
+		err := c.rest.do(ctx, call{method: http.MethodDelete, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room, again: true})
+		if e, ok := errors.AsType[*apiError](err); err != nil && (!ok || e.code != codeNotHere) {
+			return err
+		}
+	}
+	if len(old.IDs) == 0 && len(now) == 1 {
+		return nil
+	}
+	return c.notes.write(ctx, restNote(first), "", edited{now[1:]}, c.until(keepPosts))
+}
+
+func (c *Chat) patch(ctx context.Context, room, id string, m message) error {
+	return c.rest.do(ctx, call{
+		method: http.MethodPatch, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room,
+		body: m.payload(), files: m.files, again: true,
+	})
+}

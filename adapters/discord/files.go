@@ -1,0 +1,101 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"runtime/debug"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"weftroom/bot"
+)
+
+// draw draws a picture, and survives its panic.
+func draw(p bot.Picture) (raw []byte, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			err = fmt.Errorf("drawing panicked at %s", debug.Stack())
+		}
+	}()
+	if p.Draw == nil {
+		return nil, errors.New("nothing draws it")
+	}
+	return p.Draw()
+}
+
+// fileName keeps of a name what every file system takes, and nothing that leads
+// out of a folder or hides the file in it.
+func fileName(name string) string {
+	const most = 80
+	name = strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r == utf8.RuneError || r <= ' ' {
+			return '-'
+		}
+		return r
+	}, clean(name))
+	for len(name) > most {
+		_, n := utf8.DecodeRuneInString(name)
+		name = name[n:] // the end tells the kind of file
+	}
+	if name = strings.TrimLeft(name, ".-"); name == "" {
+		return "file"
+	}
+	return name
+}
+
+// cdnHosts are where Discord keeps the files of messages. Nothing else is read:
+// an address from a message could lead into the operator's own network.
+var cdnHosts = []string{"cdn.discordapp.com", "media.discordapp.net"}
+
+// attached are the files that came with a message.
+func (c *Chat) attached(list []attachment) []bot.Attached {
+	var out []bot.Attached
+	for _, a := range list {
+		out = append(out, bot.Attached{
+			Name: fileName(a.Filename), MediaType: a.ContentType, Size: a.Size,
+			Read: func(ctx context.Context, most int64) ([]byte, error) { return c.fetch(ctx, a, most) },
+		})
+	}
+	return out
+}
+
+// fetch reads a file from Discord, refusing more than most bytes before and
+// while it reads.
+func (c *Chat) fetch(ctx context.Context, a attachment, most int64) ([]byte, error) {
+	u, err := url.Parse(a.URL)
+	if err != nil || u.Scheme != "https" || !slices.Contains(cdnHosts, u.Host) || u.User != nil {
+		return nil, errors.New("the file is not at Discord's own address")
+	}
+	tooLarge := fmt.Errorf("the file has more than %d bytes", most)
+	if a.Size > most {
+		return nil, tooLarge
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, a.URL, nil)
+	if err != nil {
+		return nil, errors.New("the file's address cannot be used")
+	}
+	resp, err := c.rest.plain.Do(req)
+	if err != nil {
+		return nil, withoutAddress(err)
+	}
+	defer resp.Body.Close()
+	if resp.StatusCode != http.StatusOK {
+		return nil, fmt.Errorf("discord gives %d for the file", resp.StatusCode)
+	}
+	if resp.ContentLength > most {
+		return nil, tooLarge
+	}
+	raw, err := io.ReadAll(io.LimitReader(resp.Body, most+1))
+	switch {
+	case err != nil:
+		return nil, withoutAddress(err)
+	case int64(len(raw)) > most:
+		return nil, tooLarge
+	}
+	return raw, nil
+}

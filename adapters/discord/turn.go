@@ -1,0 +1,273 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"sync"
+	"time"
+
+	"weftroom/bot"
+)
+
+// turn is one interaction on its way to its answer. Discord waits 3 seconds for
+// the first sign, which is either the answer or the word that one will come; the
+// answer itself may take a quarter of an hour.
+//
+// Discord has no key by which an answer could be sent again, so each is sent
+// once: when it gets lost, the person asks again, and the ledger knows what has
+// been done. Only what changes nothing when it is repeated is tried again.
+type turn struct {
+	c    *Chat
+	it   *interaction
+	from bot.Request
+
+	mu    sync.Mutex // held while a first sign is under way
+	state turnState
+	alone bool // the word that an answer will come was for her alone
+	timer *time.Timer
+	done  func() // to be called when the timer will not fire
+}
+
+type turnState int
+
+const (
+	fresh     turnState = iota
+	announced           // a message stands there, "is thinking"
+	accepted            // taken from a component, nothing is shown
+	answered
+)
+
+// grace is how long an answer may take to be sent.
+const grace = 20 * time.Second
+
+// turn begins one. It announces an answer by itself when it takes too long.
+func (c *Chat) turn(it *interaction) (*turn, bool) {
+	done, ok := c.in.hold()
+	if !ok {
+		return nil, false
+	}
+	t := &turn{c: c, it: it, from: c.request(it), done: done}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.timer = time.AfterFunc(c.o.Pace.Defer, func() {
+		defer done()
+		defer c.rescue("announcing an answer")
+		t.announce()
+	})
+	return t, true
+}
+
+// still keeps the timer from firing.
+func (t *turn) still() {
+	if t.timer.Stop() {
+		t.done()
+	}
+}
+
+// onMessage tells that a component of a message was used.
+func (t *turn) onMessage() bool { return t.it.Message != nil }
+
+// announce says that an answer will come. On a component nothing is shown then:
+// whether the answer will take the place of the message is not known yet.
+func (t *turn) announce() {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.state != fresh {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+	defer cancel()
+	first, next := callback{Type: callDeferred}, announced
+	if t.onMessage() {
+		first.Type, next = callDeferUpdate, accepted
+	} else if t.from.Apart {
+		t.alone = true
+		first.Data = map[string]int{"flags": flagEphemeral}
+	}
+	if err := t.c.callback(ctx, t.it, first, nil); err != nil {
+		t.c.o.Log.Warn("an answer could not be announced", "chat", ChatName, "request", t.it.ID, "err", err)
+		return // the answer may still come in time
+	}
+	t.state = next
+}
+
+// outlast is a context for the sending of an answer: it is finished even when
+// the chat is asked to end.
+func outlast(ctx context.Context) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(context.WithoutCancel(ctx), grace)
+}
+
+// answer shows a reply.
+func (t *turn) answer(ctx context.Context, r bot.Reply) {
+	ctx, cancel := outlast(ctx)
+	defer cancel()
+	var err error
+	switch {
+	case r.None():
+		err = t.silence(ctx)
+	case r.Audience == bot.Direct && r.Problem == nil && t.from.Apart:
+		err = t.direct(ctx, r)
+	default:
+		err = t.show(ctx, r, "")
+	}
+	if err != nil {
+		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
+	}
+}
+
+// show renders a reply and sends it to the room or to her alone.
+func (t *turn) show(ctx context.Context, r bot.Reply, before string) error {
+	alone := t.from.Apart && (r.Audience != bot.Room || r.Problem != nil)
+	to := reader{}
+	if r.Audience != bot.Room {
+		to.user = t.from.From.User
+	}
+	if alone && r.Problem == nil && t.shareable(r) {
+		to.share = asLine(t.from)
+	}
+	messages := t.c.furnish(ctx, t.c.render(r, before), r, to)
+	return t.send(ctx, messages, alone, r.Instead && t.mayReplace(r))
+}
+
+// shareable tells that the answer can be shown to everyone by asking again,
+// which does nothing and shows what is true then. What changes something, asks
+// something or came by a button that is part of a conversation cannot.
+func (t *turn) shareable(r bot.Reply) bool {
+	d := find(t.c.o.Commands, r.Command)
+	return d != nil && d.path() == r.Command && !d.Changes && r.Ask == nil && asLine(t.from) != ""
+}
+
+// mayReplace tells that the message with the button is hers, or that its room
+// is meant to read the answer.
+func (t *turn) mayReplace(r bot.Reply) bool {
+	return t.onMessage() && (!t.from.Apart || t.it.Message.Flags&flagEphemeral != 0 || r.Audience == bot.Room)
+}
+
+// send sends messages: the first as the answer, the others after it.
+func (t *turn) send(ctx context.Context, messages []message, alone, instead bool) error {
+	t.still()
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if len(messages) == 0 {
+		return errors.New("there is nothing to show")
+	}
+	was := t.state
+	t.state = answered
+	first := messages[0].payload()
+	switch {
+	case was == fresh && instead:
+		return errors.Join(t.c.callback(ctx, t.it, callback{callUpdate, first}, messages[0].files), t.after(ctx, messages[1:], alone))
+	case was == fresh:
+		first.Flags = flags(alone)
+		if err := t.c.callback(ctx, t.it, callback{callMessage, first}, messages[0].files); err != nil {
+			return err
+		}
+		return t.after(ctx, messages[1:], alone)
+	case was == announced && t.alone != alone: // it was to be hers, and is for everyone
+		return errors.Join(t.c.unsend(ctx, t.it), t.after(ctx, messages, alone))
+	case was == announced, was == accepted && instead:
+		return errors.Join(t.c.amend(ctx, t.it, messages[0]), t.after(ctx, messages[1:], alone))
+	}
+	return t.after(ctx, messages, alone)
+}
+
+// after sends further messages, in order, each once.
+func (t *turn) after(ctx context.Context, messages []message, alone bool) error {
+	for _, m := range messages {
+		p := m.payload()
+		p.Flags = flags(alone)
+		if err := t.c.rest.do(ctx, call{method: http.MethodPost, path: t.it.hook(), bucket: t.it.bucket(), body: p, files: m.files, free: true}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// silence ends a turn without an answer.
+func (t *turn) silence(ctx context.Context) error {
+	t.still()
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.state == fresh {
+		first := callback{Type: callDeferUpdate}
+		if !t.onMessage() {
+			first = callback{Type: callDeferred, Data: map[string]int{"flags": flagEphemeral}}
+			t.state = announced
+		}
+		if err := t.c.callback(ctx, t.it, first, nil); err != nil {
+			return err
+		}
+	}
+	was := t.state
+	t.state = answered
+	if was == announced {
+		return t.c.unsend(ctx, t.it)
+	}
+	return nil
+}
+
+// direct writes to her alone, with a word where she asked. When she takes no
+// direct messages the answer is where she asked, seen by her alone.
+func (t *turn) direct(ctx context.Context, r bot.Reply) error {
+	place, err := t.c.Direct(ctx, t.from.From.User)
+	if err == nil {
+		messages := t.c.furnish(ctx, t.c.render(r, ""), r, reader{user: t.from.From.User})
+		err = t.c.sayIn(ctx, place.Room, t.it.ID, messages)
+	}
+	if send, ok := errors.AsType[*bot.SendError](err); ok && send.Refused {
+		r.Audience = bot.Personal
+		return t.show(ctx, r, escape(t.c.say(bot.KeyNotAlone)))
+	}
+	if err != nil {
+		return err
+	}
+	return t.send(ctx, []message{{content: escape(t.c.say(bot.KeyOnItsWay))}}, true, false)
+}
+
+// tell answers with a sentence of the chat's own, for her alone.
+func (t *turn) tell(ctx context.Context, said string) {
+	ctx, cancel := outlast(ctx)
+	defer cancel()
+	if err := t.send(ctx, []message{{content: escape(said)}}, t.from.Apart, false); err != nil {
+		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
+	}
+}
+
+func flags(alone bool) int {
+	if alone {
+		return flagEphemeral
+	}
+	return 0
+}
+
+// hook is where answers after the first go; bucket is its rate limit's, which
+// must not hold the token.
+func (it *interaction) hook() string   { return "/webhooks/" + it.AppID + "/" + it.Token }
+func (it *interaction) bucket() string { return "interaction " + it.ID }
+
+// callback is the first sign. To repeat it does no harm: Discord takes one and
+// refuses the others, so that a refusal for that reason says that it arrived.
+func (c *Chat) callback(ctx context.Context, it *interaction, first callback, files []upload) error {
+	err := c.rest.do(ctx, call{
+		method: http.MethodPost, path: "/interactions/" + it.ID + "/" + it.Token + "/callback", bucket: it.bucket(),
+		body: first, files: files, again: true, free: true,
+	})
+	if e, ok := errors.AsType[*apiError](err); ok && e.code == codeAnswered {
+		return nil
+	}
+	return err
+}
+
+// amend puts a message in the place of the first.
+func (c *Chat) amend(ctx context.Context, it *interaction, m message) error {
+	return c.rest.do(ctx, call{
+		method: http.MethodPatch, path: it.hook() + "/messages/@original", bucket: it.bucket(),
+		body: m.payload(), files: m.files, again: true, free: true,
+	})
+}
+
+// unsend takes the first away.
+func (c *Chat) unsend(ctx context.Context, it *interaction) error {
+	return c.rest.do(ctx, call{method: http.MethodDelete, path: it.hook() + "/messages/@original", bucket: it.bucket(), again: true, free: true})
+}
