@@ -98,14 +98,14 @@ func (r *rooms) setDirect(direct event.DirectChatsEventContent) {
 	r.direct = direct
 }
 
-// directWith lists the direct chats with a user, and tells whether a room is one
-// with anybody.
+// directWith lists the direct chats with a user.
 func (r *rooms) directWith(user id.UserID) []id.RoomID {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return slices.Clone(r.direct[user])
 }
 
+// isDirect tells a direct chat with anybody.
 func (r *rooms) isDirect(room id.RoomID) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -219,7 +219,7 @@ func (l *link) directRoom(ctx context.Context, user id.UserID) (id.RoomID, error
 	}
 	for _, room := range l.rooms.all() {
 		if l.alone(ctx, room, user) {
-			return room, nil
+			return room, l.addDirect(ctx, user, room) // so that it is this one the next time as well
 		}
 	}
 	if gone {
@@ -230,10 +230,13 @@ func (l *link) directRoom(ctx context.Context, user id.UserID) (id.RoomID, error
 
 // alone tells whether nobody is in a room but a user and us.
 func (l *link) alone(ctx context.Context, room id.RoomID, user id.UserID) bool {
-	if _, err := l.sealed(ctx, room); err != nil { // which knows the members after it
-		return false
-	}
 	n, err := l.size(ctx, room)
+	if err == nil && n == 0 { // nothing is kept of it yet
+		if _, err := l.sealed(ctx, room); err != nil {
+			return false
+		}
+		n, err = l.size(ctx, room)
+	}
 	return err == nil && n == 2 && l.state.IsMembership(ctx, room, user, event.MembershipJoin, event.MembershipInvite)
 }
 

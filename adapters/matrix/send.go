@@ -121,8 +121,8 @@ func (c *Chat) sendParts(ctx context.Context, room id.RoomID, key string, parts 
 	var first id.EventID
 	for n, p := range parts {
 		own := key
-		if n > 0 {
-			own = fmt.Sprintf("%s-%d", key, n)
+		if n > 0 { // her telephone need not ring for each
+			own, how = fmt.Sprintf("%s-%d", key, n), relation{Thread: how.Thread}
 		}
 		message, err := l.sendPart(ctx, room, own, p, how)
 		if err != nil {

@@ -1,0 +1,213 @@
+//go:build goolm
+
+package matrix
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+
+	"weftroom/adapters/matrix/matrixtest"
+	"weftroom/bot"
+)
+
+// disturbed is a bot behind a proxy, in a room with a student.
+type disturbed struct {
+	*device
+	proxy *matrixtest.Proxy
+	ada   *matrixtest.Student
+	room  id.RoomID
+	place bot.Place
+}
+
+func disturb(t *testing.T, s *matrixtest.Server, encrypted bool) *disturbed {
+	t.Helper()
+	d := &disturbed{device: newDevice(t, s), proxy: s.Proxy(t), ada: s.Student(t, "ada")}
+	d.settings.Homeserver = d.proxy.URL
+	d.up(echoes)
+	d.room = class(t, d.ada, d.device, encrypted)
+	d.place = bot.Place{Chat: Name, Room: string(d.room)}
+	return d
+}
+
+// first has one message meet a fate, the first that is sent from now on.
+func (d *disturbed) first(fate matrixtest.Fate, after func(*http.Request)) {
+	var n atomic.Int32
+	d.proxy.Judge(func(r *http.Request) matrixtest.Fate {
+		if isSend(r) && n.Add(1) == 1 {
+			return fate
+		}
+		return matrixtest.Pass
+	}, after)
+}
+
+// again posts until it succeeds, as the one who posts does.
+func (d *disturbed) again(t *testing.T, key, text string) string {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), matrixtest.Patience)
+	defer cancel()
+	for {
+		id, err := d.chat.Post(ctx, d.place, key, bot.Reply{Title: text})
+		if err == nil {
+			return id
+		}
+		if ctx.Err() != nil || bot.AsSendError(err).Permanent {
+			t.Fatalf("it did not arrive: %v", err)
+		}
+	}
+}
+
+// TestPostResponseLost loses the server's answer to a post: the post fails, and
+// the next try finds it there.
+func TestPostResponseLost(t *testing.T) {
+	t.Parallel()
+	for _, encrypted := range []bool{false, true} {
+		t.Run(fmt.Sprint("encrypted ", encrypted), func(t *testing.T) {
+			t.Parallel()
+			d := disturb(t, matrixtest.Shared(t), encrypted)
+			d.first(matrixtest.Lost, nil)
+			if _, err := d.chat.Post(t.Context(), d.place, "lost-answer", bot.Reply{Title: "just once"}); err == nil {
+				t.Fatal("no error, though the answer was lost")
+			}
+			id := d.again(t, "lost-answer", "just once")
+			if again := d.again(t, "lost-answer", "just once"); again != id || id == "" {
+				t.Errorf("ids %q and %q", id, again)
+			}
+			if sent, err := d.chat.Sent(t.Context(), d.place, "lost-answer"); err != nil || sent != id {
+				t.Errorf("Sent gives %q, %v, want %q", sent, err, id)
+			}
+			d.again(t, "the-end", "and another")
+			wantOnce(t, d.ada, d.room, "just once", "and another")
+		})
+	}
+}
+
+// TestPostNeverArrived breaks the connection before the server gets a post.
+func TestPostNeverArrived(t *testing.T) {
+	t.Parallel()
+	d := disturb(t, matrixtest.Shared(t), false)
+	d.first(matrixtest.Cut, nil)
+	if _, err := d.chat.Post(t.Context(), d.place, "cut", bot.Reply{Title: "just once"}); err == nil {
+		t.Fatal("no error, though the connection broke")
+	}
+	if sent, err := d.chat.Sent(t.Context(), d.place, "cut"); err != nil || sent != "" {
+		t.Errorf("Sent gives %q, %v", sent, err)
+	}
+	d.again(t, "cut", "just once")
+	wantOnce(t, d.ada, d.room, "just once")
+}
+
+// TestPostServerKilled kills the server between a post and its answer, several
+// times. After that the server does not know the transaction any more.
+func TestPostServerKilled(t *testing.T) {
+	t.Parallel()
+	s := matrixtest.Start(t)
+	for _, encrypted := range []bool{false, true} {
+		d := disturb(t, s, encrypted)
+		var want []string
+		for n := range 3 {
+			var restarted sync.WaitGroup
+			restarted.Add(1)
+			d.first(matrixtest.Lost, func(*http.Request) {
+				defer restarted.Done()
+				s.Restart(t)
+			})
+			text := fmt.Sprint("through restart ", n)
+			if _, err := d.chat.Post(t.Context(), d.place, fmt.Sprint("killed-", n), bot.Reply{Title: text}); err == nil {
+				t.Error("no error, though the server was killed")
+			}
+			restarted.Wait()
+			d.again(t, fmt.Sprint("killed-", n), text)
+			want = append(want, text)
+		}
+		d.again(t, "the-end", "and another")
+		wantOnce(t, d.ada, d.room, append(want, "and another")...)
+		d.stop()
+	}
+}
+
+// TestAnswerResponseLost loses the server's answer to the answer to a command.
+func TestAnswerResponseLost(t *testing.T) {
+	t.Parallel()
+	d := disturb(t, matrixtest.Shared(t), true)
+	d.first(matrixtest.Lost, nil)
+	d.ada.Say(t, d.room, "!hello")
+	d.ada.Say(t, d.room, "!again")
+	wantOnce(t, d.ada, d.room, "you said hello", "you said again")
+}
+
+// TestPostsTogether posts from many sides under keys of their own and under the
+// same: each is there once.
+func TestPostsTogether(t *testing.T) {
+	t.Parallel()
+	d := disturb(t, matrixtest.Shared(t), true)
+	var all sync.WaitGroup
+	var want []string
+	for n := range 8 {
+		text := fmt.Sprint("number ", n)
+		want = append(want, text)
+		for range 2 {
+			all.Go(func() { d.again(t, fmt.Sprint("together-", n), text) })
+		}
+	}
+	all.Wait()
+	wantOnce(t, d.ada, d.room, want...)
+}
+
+// TestPartsResume breaks off a post of several parts; the next try sends only what
+// is missing, and Sent says so until then.
+func TestPartsResume(t *testing.T) {
+	t.Parallel()
+	d := disturb(t, matrixtest.Shared(t), false)
+	var n atomic.Int32
+	d.proxy.Judge(func(r *http.Request) matrixtest.Fate {
+		if isSend(r) && n.Add(1) == 2 {
+			return matrixtest.Cut
+		}
+		return matrixtest.Pass
+	}, nil)
+	reply := bot.Reply{Title: "first", Files: []bot.File{{Name: "second.txt", MediaType: "text/plain", Alt: "second", Bytes: []byte("2")}}}
+	if _, err := d.chat.Post(t.Context(), d.place, "in-parts", reply); err == nil {
+		t.Fatal("no error, though the second part did not arrive")
+	}
+	if sent, err := d.chat.Sent(t.Context(), d.place, "in-parts"); err != nil || sent != "" {
+		t.Errorf("Sent gives %q, %v while a part is missing", sent, err)
+	}
+	id, err := d.chat.Post(t.Context(), d.place, "in-parts", reply)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if sent, err := d.chat.Sent(t.Context(), d.place, "in-parts"); err != nil || sent != id {
+		t.Errorf("Sent gives %q, %v, want %q", sent, err, id)
+	}
+	wantOnce(t, d.ada, d.room, "first", "second")
+	files := slices.DeleteFunc(d.ada.Seen(d.room, event.EventMessage), func(e *event.Event) bool { return e.Content.Raw["msgtype"] != "m.file" })
+	if len(files) != 1 {
+		t.Errorf("%d files arrived", len(files))
+	}
+}
+
+// TestPostWaitsForConnection posts with no run there: it waits as long as its
+// context lasts.
+func TestPostWaitsForConnection(t *testing.T) {
+	t.Parallel()
+	d := newDevice(t, matrixtest.Shared(t))
+	chat, err := New(d.settings, d.options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Millisecond)
+	defer cancel()
+	_, err = chat.Post(ctx, bot.Place{Chat: Name, Room: "!room:localhost"}, "key", bot.Reply{Title: "x"})
+	if send := bot.AsSendError(err); err == nil || send.Permanent {
+		t.Errorf("got %v", err)
+	}
+}
