@@ -7,7 +7,7 @@ BIN   := bin/weftroom
 # Outside judges that are npm packages, each in a small pinned project.
 JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges
 
-.PHONY: all build demo test torture check bench fuzz docs tools clean
+.PHONY: all build demo test torture study check bench fuzz docs tools clean
 
 all: build
 
@@ -33,6 +33,11 @@ test: tools
 # kills for each of four kinds, and what arrived.
 torture: tools
 	$(GO) test $(TAGS) -v -count=1 -timeout 60m -run 'TestKilled|TestCommandsReplayed|TestStopped' ./bot/cmd/weftroom/delivery -torture
+
+# The study of how far the causes of a miscount can be trusted, and its page in
+# testdata/miscounts.
+study:
+	$(GO) test $(TAGS) -count=1 -timeout 30m -run TestStudyOfMiscounts ./calc/lace -study 100000
 
 # What the tests want of the machine: a command that tells whether it is there,
 # its Debian packages, and what is skipped without it.

@@ -1,0 +1,473 @@
+package lace
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Diagnose finds the mistakes that give what a weaver says of a row of p,
+// likeliest first. It tries every single slip of Habits at every place (alike
+// passes in the middle of a group once for all of them), follows each to the far
+// selvedge by its counts, and keeps those that give the count she names; where
+// she saw something in a group, the slips near it are woven and their cloth is
+// looked at. Only when no single slip gives her count are pairs tried.
+//
+// The work grows with the moves of the row, and with the ends near a group that
+// is looked at; each slip costs less than planning and proving its row. The
+// error is that of Observation.Check.
+func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
+	if err := o.Check(p); err != nil {
+		return Diagnosis{}, err
+	}
+	f := newFinder(p, o)
+	d := Diagnosis{Row: o.Row, Move: f.course.last() + 1, Expected: f.expected()}
+	if o.HasLeft && o.Left == d.Expected && o.Sees == NothingSeen {
+		return d, nil // as it should be
+	}
+	f.singles()
+	if len(f.sums) == 0 && o.Counted() {
+		f.pairs()
+	}
+	d.Causes, d.Candidates = f.causes(), f.tried
+	return d, nil
+}
+
+// finder gathers the mistakes that fit an observation.
+type finder struct {
+	seen   Observation
+	course *course
+	memo   map[state]outcome
+	tried  int
+
+	sums    map[sameMistake]*sum
+	effects map[effect]float64 // what each kind of mistake does, for pairs
+	atFar   map[state]float64
+	noticed map[slipKind]float64
+}
+
+// sameMistake is what makes two mistakes one cause, wherever they were made and
+// by how much: she will see that when she counts.
+type sameMistake struct {
+	kind    MistakeKind
+	two     bool
+	andKind MistakeKind // of the second of two
+}
+
+// sum is the weight of one cause over all places.
+type sum struct {
+	weight  float64
+	groups  map[int]*inGroup
+	by      map[[2]int]float64 // how much, of the first and of the second
+	counted []counted
+}
+
+// mostBy is by how much it most likely is.
+func (s *sum) mostBy() (by [2]int) {
+	for b, weight := range s.by {
+		if weight > s.by[by]*(1+1e-9) || weight > s.by[by]*(1-1e-9) && cmp.Or(cmp.Compare(b[0], by[0]), cmp.Compare(b[1], by[1])) > 0 {
+			by = b
+		}
+	}
+	return by
+}
+
+// inGroup is the weight of one cause in one group.
+type inGroup struct {
+	weight  float64
+	example Mistake // the likeliest, the first of equals
+	highest float64 // its weight
+}
+
+// likeliest is the group with the highest weight, the first of equals.
+func (s *sum) likeliest() *inGroup {
+	var best *inGroup
+	for _, g := range s.groups {
+		if best == nil || g.weight > best.weight*(1+1e-9) || g.weight > best.weight*(1-1e-9) && g.example.Group < best.example.Group {
+			best = g
+		}
+	}
+	return best
+}
+
+// counted is so many places of a weight.
+type counted struct {
+	weight float64
+	times  int
+}
+
+// places are those that are not much less likely than the likeliest.
+func (s *sum) places() (n int) {
+	highest := 0.0
+	for _, c := range s.counted {
+		highest = max(highest, c.weight)
+	}
+	for _, c := range s.counted {
+		if c.weight > highest/4 {
+			n += c.times
+		}
+	}
+	return n
+}
+
+// effect is what a mistake leaves behind it: a distance, and which sheds.
+type effect struct {
+	kind MistakeKind
+	by   int
+	off  int
+	flip bool
+}
+
+func newFinder(p *Plan, o Observation) *finder {
+	return &finder{
+		seen: o, course: courseOf(p, o.Row-1), memo: map[state]outcome{},
+		sums: map[sameMistake]*sum{}, effects: map[effect]float64{},
+		atFar: map[state]float64{}, noticed: map[slipKind]float64{},
+	}
+}
+
+// slip is a mistake with the moves that were made in place of those planned.
+type slip struct {
+	Mistake
+	from   int      // the first planned move that was not made as planned, from 0
+	made   []stride // in place of moves from to next-1
+	next   int      // the planned move with which she goes on
+	flip   bool     // the sheds after it
+	weight float64
+	times  int // at how many places just like this one
+}
+
+func (f *finder) singles() {
+	c := f.course
+	var made [4]stride // one buffer for all
+	for g := range len(c.bounds) - 1 {
+		if f.looksElsewhere(g) {
+			continue
+		}
+		for _, at := range c.alike(g) {
+			c.slips(at.index, at.times, made[:0], f.try)
+		}
+	}
+	for _, h := range Habits {
+		if h.Kind == WarpCount {
+			f.tryWarp(h)
+		}
+	}
+}
+
+// looksElsewhere tells of a group so far from the one that she looks at that no
+// slip in it shows there.
+func (f *finder) looksElsewhere(g int) bool {
+	return f.seen.Group > 0 && !f.isNear(g) && (!f.isFar() || g >= f.seen.Group)
+}
+
+// place is a move and how many others of its group are just like it.
+type placed struct{ index, times int }
+
+// alike are the moves of group g, of the trips in its middle only one.
+func (c *course) alike(g int) []placed {
+	p := c.passes - 1
+	var all []placed
+	for i := range p {
+		times := 1
+		if i == 2 || i == 3 {
+			times = max(1, p/2-2)
+		}
+		if i > 3 && i < p-2 {
+			continue
+		}
+		all = append(all, placed{g*p + i, times})
+	}
+	if g == len(c.bounds)-2 {
+		all = append(all, placed{c.last(), 1})
+	}
+	return all
+}
+
+// slips gives each slip that begins with move i. In made there must be room for
+// four moves.
+func (c *course) slips(i, times int, made []stride, try func(slip)) {
+	m := c.moves[i]
+	s := slip{Mistake: Mistake{Group: c.groupOf(i) + 1, Step: i + 1}, from: i, times: times}
+	give := func(kind MistakeKind, by, next int, made ...stride) {
+		s.Kind, s.By, s.next, s.made, s.weight = kind, by, next, made, habit(kind, by, m.under)
+		if kind == ShedNotChanged || kind >= PassMissing && by == 1 {
+			s.weight /= 2 // half go on changing the shed, half read it off the plan
+		}
+		if s.weight > 0 {
+			try(s)
+		}
+	}
+	wrong := m
+	wrong.shed = m.shed.Other()
+	for _, s.Stays = range []bool{true, false} {
+		s.flip = s.Stays
+		s.Group = c.groupOf(max(i-1, 0)) + 1 // where the turn was at which the shed should have changed
+		give(ShedNotChanged, 1, i+1, append(made, wrong)...)
+		if s.Group = c.groupOf(i) + 1; i == c.last() {
+			continue
+		}
+		again := m
+		again.shed = m.inShed(s.flip)
+		give(PassMissing, 1, i+1)
+		give(PassExtra, 1, i+1, append(made, m, again)...)
+	}
+	if i == c.last() {
+		return // her count of it is what we are told
+	}
+	long, short := GroupLong, GroupShort
+	if !m.forward {
+		long, short = BackLong, BackShort
+	}
+	for by := 1; by <= 2; by++ {
+		over, under := m, m
+		over.under, under.under = m.under+by, m.under-by
+		give(long, by, i+1, append(made, over)...)
+		if under.under > 0 {
+			give(short, by, i+1, append(made, under)...)
+		}
+	}
+	if i+2 <= c.last() {
+		give(PassMissing, 2, i+2)
+		give(PassExtra, 2, i+2, append(made, m, c.moves[i+1], m, c.moves[i+1])...)
+	}
+}
+
+// try follows one slip and, if it fits what is seen, adds it up.
+func (f *finder) try(s slip) {
+	f.tried++
+	out, after := f.course.comesOut(s, f.memo)
+	if !out.made {
+		return
+	}
+	weight := s.weight * f.fits(out)
+	if f.seen.Counted() && after.steady() {
+		f.effects[effect{s.Kind, s.By, after.off, after.flipped}] += s.weight * float64(s.times)
+	}
+	if weight > 0 && f.seen.Sees != NothingSeen {
+		weight *= f.shows(s, after)
+	}
+	f.add(sameMistake{kind: s.Kind}, s.Mistake, 0, weight, s.times)
+}
+
+// comesOut follows a slip to the far selvedge. after is where it left her.
+func (c *course) comesOut(s slip, memo map[state]outcome) (out outcome, after state) {
+	if s.from == c.last() { // the very count that we are told, made in the wrong shed
+		left := c.ahead(c.at[s.from], s.made[0].shed)
+		return outcome{made: true, left: left, seen: left}, state{}
+	}
+	after, short, ok := c.slipped(s)
+	if !ok {
+		return outcome{}, after
+	}
+	out = c.finish(after, memo)
+	if short > 0 {
+		out.short = short
+	}
+	if far := len(c.bounds) - 1; s.Group == far && (s.Kind == GroupLong || s.Kind == GroupShort) {
+		out.seen = c.moves[c.last()].under // the hole before the far group is where it should be
+	}
+	return out, after
+}
+
+// slipped makes the moves of a slip. short is as in outcome. It is not ok where
+// the selvedge stopped a pass back or a miscounted one, which no one misses.
+func (c *course) slipped(s slip) (after state, short int, ok bool) {
+	place := c.at[s.from]
+	for _, m := range s.made {
+		var missed int
+		place, missed = c.go1(place, m, false)
+		switch {
+		case missed > 0 && (!m.forward || s.Kind == GroupLong):
+			return state{}, 0, false
+		case short == 0:
+			short = missed
+		}
+	}
+	return state{s.next, place - c.at[s.next], s.flip}, short, true
+}
+
+// tryWarp follows the plan on a warp that has more or fewer ends. On fewer ends
+// the plan may not be possible at all.
+func (f *finder) tryWarp(h Habit) {
+	c := f.course
+	if c.ends+h.By < 2 {
+		return
+	}
+	f.tried++
+	other := c.on(c.ends + h.By)
+	out := other.finish(state{}, nil)
+	if !out.made {
+		return
+	}
+	weight := h.Weight * f.fits(out)
+	if f.seen.Row > 1 {
+		weight *= laterRow
+	}
+	if weight > 0 && f.seen.Sees != NothingSeen {
+		weight *= firstNamed(c.lookOn(other), f.seen, 1)
+	}
+	f.add(sameMistake{kind: WarpCount}, Mistake{Kind: WarpCount, By: h.By}, 0, weight, 1)
+}
+
+// How weavers go through the far group (our judgement). Most go back by their
+// counts, some to the last hole that they see. Where a forward pass comes to the
+// selvedge before its count is made, most stop there and say by how much.
+const (
+	byCount, byHole                = 0.7, 0.3
+	stops, thenByHole, thenByCount = 0.6, 0.3, 0.1
+)
+
+// unsaid is how likely someone who tells what she sees in a group has not come
+// to a wrong count yet, or does not speak of it.
+const unsaid = 0.4
+
+// expected is the planned count of the last forward pass.
+func (f *finder) expected() int { return f.course.moves[f.course.last()].under }
+
+// fits is how likely she says what she says when a row came out so.
+func (f *finder) fits(out outcome) float64 {
+	count, hole := byCount, byHole
+	if out.short > 0 {
+		count, hole = thenByCount, thenByHole
+	}
+	counts := func(left int) (chance float64) {
+		if out.left == left {
+			chance += count
+		}
+		if out.seen == left {
+			chance += hole
+		}
+		return chance
+	}
+	o, chance := f.seen, 1.0
+	if !o.Counted() && (out.short > 0 || counts(f.expected()) == 0) {
+		chance *= unsaid
+	}
+	if o.HasLeft {
+		chance *= counts(o.Left)
+	}
+	if o.Short > 0 {
+		short := counts(f.expected() - o.Short)
+		if out.short == o.Short {
+			short += stops
+		}
+		chance *= short
+	}
+	return chance
+}
+
+func (f *finder) add(same sameMistake, m Mistake, andBy int, weight float64, times int) {
+	if weight <= 0 {
+		return
+	}
+	s := f.sums[same]
+	if s == nil {
+		s = &sum{groups: map[int]*inGroup{}, by: map[[2]int]float64{}}
+		f.sums[same] = s
+	}
+	s.weight += weight * float64(times)
+	s.by[[2]int{m.By, andBy}] += weight * float64(times)
+	s.counted = append(s.counted, counted{weight, times})
+	g := s.groups[m.Group]
+	if g == nil {
+		g = &inGroup{}
+		s.groups[m.Group] = g
+	}
+	g.weight += weight * float64(times)
+	if weight > g.highest*(1+1e-9) {
+		g.highest, g.example = weight, m
+	}
+}
+
+// pairs puts two slips together, by what each leaves behind it: the second
+// begins where the first has left the shuttle.
+func (f *finder) pairs() {
+	effects := make([]effect, 0, len(f.effects))
+	total := 0.0
+	for e, weight := range f.effects {
+		total += weight
+		if e.off != 0 || e.flip {
+			effects = append(effects, e)
+		}
+	}
+	slices.SortFunc(effects, func(a, b effect) int {
+		return cmp.Or(cmp.Compare(f.effects[b], f.effects[a]), cmp.Compare(a.kind, b.kind), cmp.Compare(a.by, b.by), cmp.Compare(a.off, b.off))
+	})
+	effects = effects[:min(len(effects), mostEffects)]
+	for i, a := range effects {
+		for _, b := range effects[i:] {
+			f.pair(a, b, f.effects[a]*f.effects[b]/total)
+		}
+	}
+}
+
+// mostEffects bounds the pairs.
+const mostEffects = 150
+
+// pair weighs two slips, both made well before the far selvedge.
+func (f *finder) pair(a, b effect, weight float64) {
+	f.tried++
+	off := a.off + b.off
+	edge := f.course.edge(off)
+	out := f.course.finish(state{edge, off, a.flip != b.flip}, f.memo)
+	if !out.made {
+		return
+	}
+	if b.kind < a.kind || b.kind == a.kind && b.by < a.by {
+		a, b = b, a
+	}
+	if a == b {
+		weight /= 2
+	}
+	f.add(sameMistake{a.kind, true, b.kind}, Mistake{Kind: a.kind, By: a.by}, b.by, weight*f.fits(out), 1)
+}
+
+// causes sorts what was added up and leaves out what is hardly possible.
+func (f *finder) causes() []Cause {
+	var all []Cause
+	total := 0.0
+	for same, s := range f.sums {
+		total += s.weight
+		likeliest, by := s.likeliest(), s.mostBy()
+		c := Cause{Mistake: Mistake{Kind: same.kind, By: by[0]}, Places: s.places(), Example: likeliest.example, Share: s.weight}
+		if same.two {
+			c.And = &Mistake{Kind: same.andKind, By: by[1]}
+		}
+		if c.Places == 1 && c.Kind != WarpCount || likeliest.weight > mostly*s.weight {
+			c.Group = c.Example.Group
+		}
+		if c.Places == 1 {
+			c.Step, c.Stays = c.Example.Step, c.Example.Stays
+		}
+		all = append(all, c)
+	}
+	slices.SortFunc(all, func(a, b Cause) int {
+		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Kind, b.Kind), cmp.Compare(and(a), and(b)))
+	})
+	kept := 0.0
+	for i, c := range all {
+		if i >= 3 && c.Share < hardly*total {
+			all = all[:i]
+			break
+		}
+		kept += c.Share
+	}
+	for i := range all {
+		all[i].Share /= kept
+	}
+	return all
+}
+
+// mostly is the share from which one group is named for a cause, hardly the one
+// below which a cause is not named at all.
+const (
+	mostly = 0.45
+	hardly = 0.005
+)
+
+func and(c Cause) int {
+	if c.And == nil {
+		return -1
+	}
+	return int(c.And.Kind)
+}

@@ -1,0 +1,244 @@
+package lace
+
+// What a slip leaves to be seen is found by weaving the groups around it twice,
+// as planned and as made, and comparing the two end by end.
+
+// signs are what can be seen in one group.
+type signs struct {
+	undone  bool // a pass lies in the shed of the pass just before it and so came out again
+	doubled bool // a pass lies in the same shed as the one under it, and is held
+	thin    bool // a pair of ends has fewer passes than it should
+	bare    bool // and so has most of the group
+	thick   bool // some ends have more passes
+}
+
+// faint is how likely someone says that she sees what is not there.
+const faint = 0.005
+
+// says is how likely she calls a sign by each name, in the order Doubled, Open,
+// Float, Undone (our judgement).
+var says = []struct {
+	sign  func(signs) bool
+	names [4]float64
+}{
+	{func(s signs) bool { return s.undone }, [4]float64{0.40, 0.05, 0.05, 0.50}},
+	{func(s signs) bool { return s.doubled }, [4]float64{0.80, 0, 0.10, 0.10}},
+	{func(s signs) bool { return s.bare }, [4]float64{0, 0.70, 0.25, 0.05}},
+	{func(s signs) bool { return s.thin && !s.bare }, [4]float64{0, 0.45, 0.50, 0.05}},
+	{func(s signs) bool { return s.thick }, [4]float64{0.06, 0.08, 0.03, 0}},
+}
+
+// named is how likely someone who sees this calls it so; noticed, how likely she
+// sees it at all.
+func (s signs) named(as Seen) (chance, noticed float64) {
+	for _, say := range says {
+		if say.sign(s) {
+			chance = max(chance, say.names[as-1])
+			all := 0.0
+			for _, n := range say.names {
+				all += n
+			}
+			noticed = max(noticed, all)
+		}
+	}
+	return chance, noticed
+}
+
+// oneOut is how likely she is one group out, to either side, when she says which
+// group it is.
+const oneOut = 0.12
+
+// shows is how likely someone who looks at the cloth of a slip, from the side
+// where the row starts, names first what was said.
+func (f *finder) shows(s slip, after state) float64 {
+	o, c := f.seen, f.course
+	if f.isNear(s.Group - 1) {
+		return firstNamed(c.look(s, max(1, min(s.Group, o.Group)-2), min(len(c.bounds)-1, o.Group+1)), o, max(1, min(s.Group, o.Group)-2))
+	}
+	// Far from the slip, only the distance that it left can be seen, at the far selvedge.
+	low := max(1, o.Group-2)
+	key := state{0, after.off, after.flipped}
+	chance, ok := f.atFar[key]
+	if !ok {
+		chance = firstNamed(c.lookFar(after, low), o, low)
+		f.atFar[key] = chance
+	}
+	return chance * (1 - f.noticedAt(s))
+}
+
+// noticedAt is how likely she sees a slip where it was made. It is the same for
+// slips of one kind well inside the row.
+func (f *finder) noticedAt(s slip) float64 {
+	key := slipKind{s.Kind, s.By, s.Stays, f.course.moves[s.from].forward}
+	noticed, ok := f.noticed[key]
+	if !ok {
+		for _, g := range f.course.look(s, max(1, s.Group-2), min(len(f.course.bounds)-1, s.Group+1)) {
+			_, n := g.named(Doubled)
+			noticed = max(noticed, n)
+		}
+		f.noticed[key] = noticed
+	}
+	return noticed
+}
+
+// slipKind is what makes two slips show alike.
+type slipKind struct {
+	kind           MistakeKind
+	by             int
+	stays, forward bool
+}
+
+// firstNamed is how likely she who looks at groups, the first of them number
+// low, names first what was said.
+func firstNamed(seen []signs, o Observation, low int) float64 {
+	best, unseen := faint, 1.0
+	for i, s := range seen {
+		chance, noticed := s.named(o.Sees)
+		chance *= unseen
+		unseen *= 1 - 0.95*noticed
+		switch g := low + i; g {
+		case o.Group:
+		case o.Group - 1, o.Group + 1:
+			chance *= oneOut
+		default:
+			chance = 0
+		}
+		best = max(best, chance)
+	}
+	return best
+}
+
+// isNear tells of a group (from 0) so near the one that she looks at that a slip in it may
+// show there by itself.
+func (f *finder) isNear(g int) bool { return g >= f.seen.Group-4 && g <= f.seen.Group+1 }
+
+// isFar tells whether the group that she looks at is where every distance shows.
+func (f *finder) isFar() bool { return f.seen.Group >= len(f.course.bounds)-2 }
+
+// aside is how many groups beyond those looked at are woven as well: what
+// happens farther off does not reach them.
+const aside = 4
+
+// look weaves the neighbourhood of the groups low to high (from 1), and gives
+// what is to be seen in each.
+func (c *course) look(s slip, low, high int) []signs {
+	first := max(0, min(low-1-aside, s.Group-2)) * (c.passes - 1)
+	end := c.movesThrough(max(high, s.Group) + aside)
+	good, made := c.swatch(first, high+aside), c.swatch(first, high+aside)
+	good.weave(c, c.at[first], c.moves[first:end], false)
+	at := made.weave(c, c.at[first], c.moves[first:s.from], false)
+	at = made.weave(c, at, s.made, false)
+	if s.next < end {
+		made.weave(c, at, c.moves[s.next:end], s.flip)
+	}
+	return made.compareGroups(good, low, high)
+}
+
+// lookFar weaves the last groups, from low on, after a slip that lies well
+// before them.
+func (c *course) lookFar(after state, low int) []signs {
+	first := max(0, low-1-aside) * (c.passes - 1)
+	good, made := c.swatch(first, len(c.bounds)), c.swatch(first, len(c.bounds))
+	good.weave(c, c.at[first], c.moves[first:], false)
+	made.weave(c, c.at[first]+after.off, c.moves[first:], after.flipped)
+	return made.compareGroups(good, low, len(c.bounds)-1)
+}
+
+// lookOn weaves the whole row as planned and on another warp.
+func (c *course) lookOn(other *course) []signs {
+	good, made := c.swatch(0, len(c.bounds)), c.swatch(0, len(c.bounds))
+	good.weave(c, 0, c.moves, false)
+	made.weave(other, 0, c.moves, false)
+	return made.compareGroups(good, 1, len(c.bounds)-1)
+}
+
+// movesThrough is how many moves there are through group g (from 1).
+func (c *course) movesThrough(g int) int {
+	if g >= len(c.bounds)-1 {
+		return len(c.moves)
+	}
+	return g * (c.passes - 1)
+}
+
+// swatch is the warp from where move first begins through group last (from 1).
+func (c *course) swatch(first, last int) *swatch {
+	from, to := c.at[first], c.bounds[min(last, len(c.bounds)-1)]
+	n := to - from
+	w := &swatch{course: c, from: from, last: make([]Shed, n), picks: make([]int, n), undone: make([]bool, n), doubled: make([]bool, n)}
+	for i := range w.last {
+		w.last[i] = c.moves[0].shed.Other()
+	}
+	return w
+}
+
+// swatch is a stretch of the warp in work.
+type swatch struct {
+	course  *course
+	from    int // place at which it begins
+	last    []Shed
+	picks   []int
+	undone  []bool
+	doubled []bool
+	before  struct { // the pass just made
+		low, high int
+		shed      Shed
+		forward   bool
+	}
+}
+
+// weave makes moves from a place and gives the place to which they lead.
+func (w *swatch) weave(c *course, at int, moves []stride, flipped bool) int {
+	for _, m := range moves {
+		to, _ := c.go1(at, m, flipped)
+		w.lay(min(at, to), max(at, to), m.inShed(flipped), m.forward)
+		at = to
+	}
+	return at
+}
+
+// lay lays a pass over the ends between two places.
+func (w *swatch) lay(low, high int, s Shed, forward bool) {
+	b := w.before
+	for e := max(low, w.from); e < min(high, w.from+len(w.last)); e++ {
+		i := e - w.from
+		if w.last[i] == s {
+			if b.shed == s && b.forward != forward && e >= b.low && e < b.high {
+				w.undone[i] = true
+			} else {
+				w.doubled[i] = true
+			}
+		}
+		w.last[i] = s
+		w.picks[i]++
+	}
+	w.before.low, w.before.high, w.before.shed, w.before.forward = low, high, s, forward
+}
+
+// compareGroups compares the groups low to high, from 1.
+func (w *swatch) compareGroups(good *swatch, low, high int) []signs {
+	seen := make([]signs, 0, high-low+1)
+	for g := low; g <= high; g++ {
+		seen = append(seen, w.compare(good, w.course.bounds[g-1], w.course.bounds[g]))
+	}
+	return seen
+}
+
+// compare says what is wrong between two places, beside the cloth as planned.
+func (w *swatch) compare(good *swatch, low, high int) signs {
+	var s signs
+	thin := 0
+	for e := low; e < high; e++ {
+		i := e - w.from
+		if i < 0 || i >= len(w.last) {
+			continue
+		}
+		s.undone = s.undone || w.undone[i]
+		s.doubled = s.doubled || w.doubled[i]
+		s.thick = s.thick || w.picks[i] > good.picks[i]
+		if w.picks[i] < good.picks[i] {
+			thin++
+		}
+	}
+	s.thin, s.bare = thin > 0, 2*thin > high-low
+	return s
+}
