@@ -18,6 +18,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	mathrand "math/rand/v2"
 	"net"
 	"net/http"
 	"os"
@@ -143,19 +144,30 @@ func prepare(t testing.TB, dir string) *Server {
 	if err := os.WriteFile(s.config, []byte(strings.ReplaceAll(settings, "SECRET", s.secret)), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	make := exec.Command(filepath.Join(tools, "generate-keys"), "-private-key", "matrix_key.pem")
-	make.Dir = dir
-	if out, err := make.CombinedOutput(); err != nil {
+	keys := exec.Command(filepath.Join(tools, "generate-keys"), "-private-key", "matrix_key.pem")
+	keys.Dir = dir
+	out, err := keys.CombinedOutput()
+	if err != nil {
 		t.Fatalf("generate-keys: %v\n%s", err, out)
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
+	if s.port, err = freePort(); err != nil {
 		t.Fatal(err)
 	}
-	s.port = l.Addr().(*net.TCPAddr).Port
-	l.Close() // dendrite takes it
 	s.URL = fmt.Sprintf("http://127.0.0.1:%d", s.port)
 	return s
+}
+
+// freePort is one that no connection gets by chance while the homeserver is down:
+// systems take those from 32768 on.
+func freePort() (port int, err error) {
+	for range 100 {
+		port = 12000 + mathrand.IntN(20000)
+		var l net.Listener
+		if l, err = net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+			return port, l.Close()
+		}
+	}
+	return 0, err
 }
 
 // settings are of a homeserver that speaks to no other and does not limit how
