@@ -73,6 +73,39 @@ func TestInterlacingOfAFewEnds(t *testing.T) {
 	}
 }
 
+// A part of a warp lies as that part of the whole does.
+func TestPartOfAnInterlacing(t *testing.T) {
+	rows := rowsOf(t, ".1<2 !2>2 ~1<4 !2>2 !1<2 ~2>4")
+	whole, err := Interlace(8, Right, rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part, err := InterlacePart(8, Right, rows, 2, 6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if part.Levels != whole.Levels || len(part.Passes) != len(whole.Passes) {
+		t.Errorf("%d levels, %d passes", part.Levels, len(part.Passes))
+	}
+	for end := 1; end <= 8; end++ {
+		for level := range whole.Levels {
+			want := whole.PassAt(end, level)
+			if end <= 2 || end > 6 {
+				want = -1
+			}
+			got := part.PassAt(end, level)
+			if got != want || got >= 0 && part.LevelOf(got, end) != level {
+				t.Errorf("end %d, level %d: pass %d, want %d", end, level, got, want)
+			}
+		}
+	}
+	for _, bad := range [][2]int{{-1, 4}, {4, 4}, {0, 9}} {
+		if _, err := InterlacePart(8, Right, rows, bad[0], bad[1]); err == nil {
+			t.Errorf("no complaint about a part from %d to %d", bad[0], bad[1])
+		}
+	}
+}
+
 func TestInterlaceFailsAsTheWeaverDoes(t *testing.T) {
 	if _, err := Interlace(0, Right, nil); err == nil {
 		t.Error("no complaint about a warp without ends")

@@ -20,7 +20,10 @@ func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
 		return Diagnosis{}, err
 	}
 	f := newFinder(p, o)
-	d := Diagnosis{Row: o.Row, Move: f.course.last() + 1, Expected: f.expected()}
+	d := Diagnosis{Row: o.Row, Move: f.course.last() + 1, Expected: f.expected(), left: -1}
+	if o.HasLeft {
+		d.left = o.Left
+	}
 	if o.HasLeft && o.Left == d.Expected && o.Sees == NothingSeen {
 		return d, nil // as it should be
 	}
@@ -87,6 +90,20 @@ func (s *sum) likeliest() *inGroup {
 		}
 	}
 	return best
+}
+
+// outermost are examples in the first and the last group.
+func (s *sum) outermost() []Mistake {
+	var first, last *inGroup
+	for _, g := range s.groups {
+		if first == nil || g.example.Group < first.example.Group {
+			first = g
+		}
+		if last == nil || g.example.Group > last.example.Group {
+			last = g
+		}
+	}
+	return []Mistake{first.example, last.example}
 }
 
 // counted is so many places of a weight.
@@ -433,6 +450,7 @@ func (f *finder) causes() []Cause {
 		if same.two {
 			c.And = &Mistake{Kind: same.andKind, By: by[1]}
 		}
+		c.others = s.outermost()
 		if c.Places == 1 && c.Kind != WarpCount || likeliest.weight > mostly*s.weight {
 			c.Group = c.Example.Group
 		}

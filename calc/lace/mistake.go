@@ -79,6 +79,8 @@ type Cause struct {
 	Places  int      // at how many places it would
 	Example Mistake  // the mistake at the likeliest of those places, the first of equals
 	Share   float64  // of all causes together, 0 to 1, by the error model
+
+	others []Mistake // at the first and the last of its places
 }
 
 // Diagnosis is what a look for the causes gave.
@@ -88,6 +90,8 @@ type Diagnosis struct {
 	Expected   int     // raised ends under it by the plan
 	Causes     []Cause // likeliest first
 	Candidates int     // how many mistakes were woven
+
+	left int // as she counted them, -1 when she did not say
 }
 
 // The sentences for an observation that cannot be one.
