@@ -49,7 +49,6 @@ const (
 	wholeEnds   = 100  // so many ends are shown whole, each 3½ points wide
 	partEnds    = 72   // of a wider warp
 	beyondEnds  = 12   // ends past the part shown that still pull at it
-	beyondRows  = 1    // and rows
 	wantedRows  = 4    // rows that a picture should have room for: a half-drop shows in two
 )
 
@@ -88,26 +87,39 @@ func (p Preview) pickTall() float64 {
 	return min(max(float64(p.Sett)/float64(p.PPI), 0.4), 2.5)
 }
 
-// Sheet draws the picture. Its error is ours: a plan that cannot be woven.
+// Sheet draws the picture. Its error is ours: a plan that cannot be woven. Time
+// and memory grow with the ends of the warp times the rows shown, and from wholeEnds
+// ends on hardly with the warp.
 func (p Preview) Sheet() (*Sheet, error) {
 	e, pitch, pick := p.layout()
 	c, err := p.cloth(e)
 	if err != nil {
 		return nil, err
 	}
+	c.pitch, c.pick = pitch, pick
+	return p.sheet(c), nil
+}
+
+// Height is how high the sheet will be, in points, without weaving anything.
+func (p Preview) Height() float64 { return p.sheet(nil).H }
+
+// sheet lays the picture out; without a cloth, the place for it stays empty.
+func (p Preview) sheet(c *cloth) *Sheet {
+	e, pitch, pick := p.layout()
 	s := NewSheet(phoneWidth, 0)
 	col := &column{s: s, x: margin, w: phoneWidth - 2*margin, y: margin - 4, lines: 4}
 	col.para(p.Words.Title, sizeTitle, Bold, Black)
 	col.skip(8)
-	b := box{y: col.y, w: pitch*float64(e.Ends) + 2*clothPad, h: pick*float64(c.levels) + 2*clothPad}
+	b := box{y: col.y, w: pitch*float64(e.Ends) + 2*clothPad, h: pick*float64(p.levels(e)) + 2*clothPad}
 	b.x = (phoneWidth - b.w) / 2
 	s.Fill(new(Path).RoundRect(b.x, b.y, b.w, b.h, 5), inkShade)
-	c.pitch, c.pick = pitch, pick
-	c.right, c.foot = b.x+b.w-clothPad+pitch*float64(c.low), b.y+b.h-clothPad
-	if p.Plan.Design.From == lace.Left && c.low > 0 {
-		c.right += pitch // of the end that is torn off
+	if c != nil {
+		c.right, c.foot = b.x+b.w-clothPad+pitch*float64(c.low), b.y+b.h-clothPad
+		if p.Plan.Design.From == lace.Left && c.low > 0 {
+			c.right += pitch // of the end that is torn off
+		}
+		c.draw(s)
 	}
-	c.draw(s)
 	if e.Ends < e.OfEnds {
 		b.tearSide(s, p.Plan.Design.From.Other())
 	}
@@ -118,7 +130,17 @@ func (p Preview) Sheet() (*Sheet, error) {
 	p.foot(col, b.x, b.w, pitch)
 	p.legend(col)
 	s.H = col.y + margin - 4
-	return s, nil
+	return s
+}
+
+// levels is how many picks high the part shown is: where rows are left out, half
+// of the next one is torn off.
+func (p Preview) levels(e Extent) int {
+	each := p.Plan.PicksHigh() / e.OfRows
+	if e.Rows < e.OfRows {
+		return plainAround + e.Rows*each + each/2
+	}
+	return e.Rows*each + 2*plainAround
 }
 
 // box is a place on a sheet.
@@ -146,39 +168,46 @@ func (b box) tearTop(s *Sheet) {
 	s.Fill(tear.LineTo(b.x+b.w+6, b.y-4).Close(), White)
 }
 
-// foot says at which edge the piece begins and how long an inch of it is.
+// foot says at which edge the piece begins and how long a stretch of it is, side
+// by side where there is room.
 func (p Preview) foot(col *column, left, wide, pitch float64) {
-	s := col.s
-	base := col.y + sizeSmall
-	if p.Words.Start != "" {
-		x, align, tip := left+wide, End, left+wide-6.0
-		if p.Plan.Design.From == lace.Left {
-			x, align, tip = left, Start, left+6
-		}
-		s.Fill(new(Path).Through(Point{tip, col.y - 2}, Point{tip - 5, col.y + 7}, Point{tip + 5, col.y + 7}).Close(), Black)
-		if align == End {
-			x = tip - 9
-		} else {
-			x = tip + 9
-		}
-		s.Text(x, base, sizeSmall, Regular, align, Black, p.Words.Start)
+	free := p.start(col, left, wide)
+	bar := float64(p.Scale) * float64(p.Sett) * pitch
+	word := TextWidth(p.Words.Scale, sizeSmall, Regular)
+	if p.Words.Scale == "" || !(bar > 4) || bar+6+word > col.w {
+		col.skip(sizeSmall*lineHigh + 8)
+		return
 	}
-	if bar := float64(p.Scale) * float64(p.Sett) * pitch; p.Words.Scale != "" && bar > 0 && bar <= clothWide {
-		x := left
-		if p.Plan.Design.From == lace.Left {
-			x = left + wide - bar
-		}
-		y := col.y + 6
-		s.Line(x, y, x+bar, y, Pen{Ink: Black, Width: 1.5})
-		s.Line(x+0.75, y-4, x+0.75, y+4, Pen{Ink: Black, Width: 1.5})
-		s.Line(x+bar-0.75, y-4, x+bar-0.75, y+4, Pen{Ink: Black, Width: 1.5})
-		if p.Plan.Design.From == lace.Left {
-			s.Text(x-6, base, sizeSmall, Regular, End, Black, p.Words.Scale)
-		} else {
-			s.Text(x+bar+6, base, sizeSmall, Regular, Start, Black, p.Words.Scale)
-		}
+	if bar+word+16 > free {
+		col.skip(sizeSmall*lineHigh + 4)
 	}
+	y, x, from, align := col.y+6, col.x, col.x+bar+6, Start
+	if p.Plan.Design.From == lace.Left {
+		x, from, align = col.x+col.w-bar, col.x+col.w-bar-6, End
+	}
+	for _, line := range [][4]float64{{x, y, x + bar, y}, {x + 0.75, y - 4, x + 0.75, y + 4}, {x + bar - 0.75, y - 4, x + bar - 0.75, y + 4}} {
+		col.s.Line(line[0], line[1], line[2], line[3], Pen{Ink: Black, Width: 1.5})
+	}
+	col.s.Text(from, col.y+sizeSmall, sizeSmall, Regular, align, Black, p.Words.Scale)
 	col.skip(sizeSmall*lineHigh + 8)
+}
+
+// start marks the edge where the piece begins, and gives how much of the line is
+// left beside the words, from the other edge.
+func (p Preview) start(col *column, left, wide float64) float64 {
+	if p.Words.Start == "" {
+		return col.w
+	}
+	word := TextWidth(p.Words.Start, sizeSmall, Regular)
+	tip, x, align := left+wide-6, left+wide-15, End
+	free := x - word - col.x
+	if p.Plan.Design.From == lace.Left {
+		tip, x, align = left+6, left+15, Start
+		free = col.x + col.w - x - word
+	}
+	col.s.Fill(new(Path).Through(Point{tip, col.y - 2}, Point{tip - 5, col.y + 7}, Point{tip + 5, col.y + 7}).Close(), Black)
+	col.s.Text(x, col.y+sizeSmall, sizeSmall, Regular, align, Black, p.Words.Start)
+	return free
 }
 
 func (p Preview) legend(col *column) {
@@ -218,24 +247,19 @@ func (p Preview) legend(col *column) {
 // lets it settle.
 func (p Preview) cloth(e Extent) (*cloth, error) {
 	d := p.Plan.Design
-	more := min(e.Rows+beyondRows, e.OfRows)
-	in, err := lace.Interlace(d.Ends, d.From, aroundRows(p.Plan, p.Plan.Rows[:more]))
+	more := min(e.Rows+1, e.OfRows)
+	window := min(e.Ends+beyondEnds, d.Ends)
+	shown := min(e.Ends+1, d.Ends) // one more, for the edge that is torn off
+	c := &cloth{high: shown, levels: p.levels(e), window: window}
+	if d.From == lace.Left {
+		c.low, c.high, c.windowLow = d.Ends-shown, d.Ends, d.Ends-window
+	}
+	var err error
+	c.in, err = lace.InterlacePart(d.Ends, d.From, aroundRows(p.Plan, p.Plan.Rows[:more]), c.windowLow, c.windowLow+window)
 	if err != nil {
 		return nil, err
 	}
-	c := &cloth{in: in, high: d.Ends, levels: in.Levels}
-	if more > e.Rows {
-		each := p.Plan.PicksHigh() / e.OfRows
-		c.levels = plainAround + e.Rows*each + each/2
-	}
-	c.window = min(e.Ends+beyondEnds, d.Ends)
-	shown := min(e.Ends+1, d.Ends) // one more, for the edge that is torn off
-	if d.From == lace.Right {
-		c.high = shown
-	} else {
-		c.low, c.windowLow = d.Ends-shown, d.Ends-c.window
-	}
-	c.place, _ = springsOf(in, c.windowLow, c.windowLow+c.window).settle()
+	c.place, _ = springsOf(c.in).settle()
 	return c, nil
 }
 

@@ -1,6 +1,9 @@
 package paper
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A piece of cloth has thousands of crossings, so threads are drawn as filled
 // ribbons of few corners rather than as lines that a pen is drawn along: it takes
@@ -40,36 +43,40 @@ func midway(a, b Point, part float64) Point {
 // outlined is how much wider a thread is with its outline.
 const outlined = 1.36
 
-// ribbon adds the outline of a band of a width along a way.
+// ribbon adds the outline of a band of a width along a way: up on one side of it
+// and back on the other. Room for all corners is made at once.
 func ribbon(p *Path, way []Point, width float64) {
 	if len(way) < 2 {
 		return
 	}
-	for side, from := 0, 0; side < 2; side++ {
-		for k := range way {
-			i := k
-			if side == 1 {
-				i = len(way) - 1 - k
-			}
-			a, b := way[max(i-1, 0)], way[min(i+1, len(way)-1)]
-			dx, dy := b.X-a.X, b.Y-a.Y
-			if side == 1 {
-				dx, dy = -dx, -dy
-			}
-			long := math.Hypot(dx, dy)
-			if long == 0 {
-				continue
-			}
-			x, y := way[i].X+dy/long*width/2, way[i].Y-dx/long*width/2
-			if from == 0 {
-				p.MoveTo(x, y)
-			} else {
-				p.LineTo(x, y)
-			}
-			from++
-		}
+	last := len(way) - 1
+	p.steps = slices.Grow(p.steps, 2*len(way)+1)
+	p.points = slices.Grow(p.points, 2*len(way))
+	for i := range way {
+		p.corner(beside(way, i, width/2), i == 0)
 	}
-	p.Close()
+	for i := last; i >= 0; i-- {
+		p.corner(beside(way, i, -width/2), false)
+	}
+	p.steps = append(p.steps, closed)
+}
+
+func (p *Path) corner(q Point, first bool) {
+	s := lineTo
+	if first {
+		s = moveTo
+	}
+	p.steps, p.points = append(p.steps, s), append(p.points, q)
+}
+
+// beside is so far beside point i of a way, square to the way there.
+func beside(way []Point, i int, aside float64) Point {
+	a, b := way[max(i-1, 0)], way[min(i+1, len(way)-1)]
+	dx, dy := b.X-a.X, b.Y-a.Y
+	if long := math.Sqrt(dx*dx + dy*dy); long > 0 {
+		return Point{way[i].X + dy/long*aside, way[i].Y - dx/long*aside}
+	}
+	return way[i]
 }
 
 // smooth puts points between those of a way, n for each step of it, so that it

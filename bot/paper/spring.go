@@ -37,35 +37,35 @@ type springs struct {
 	dent         []float64 // stiffness, by end
 }
 
-// springsOf are the springs of the ends low+1 to high of a piece, by boundary.
-func springsOf(in *lace.Interlacing, low, high int) *springs {
-	s := &springs{ends: high - low, levels: in.Levels, along: stiffAlong}
+// springsOf are the springs of a piece, or of the part of it that is known.
+func springsOf(in *lace.Interlacing) *springs {
+	s := &springs{ends: in.High - in.Low, levels: in.Levels, along: stiffAlong}
 	s.across = make([]float64, s.ends*s.levels)
 	s.rest = make([]float64, s.ends*s.levels)
 	s.dent = make([]float64, s.ends)
 	for i := range s.dent {
 		s.dent[i] = stiffDent
 	}
-	if low == 0 {
+	if in.Low == 0 {
 		s.dent[0] = stiffEdge
 	}
-	if high == in.Ends {
+	if in.High == in.Ends {
 		s.dent[s.ends-1] = stiffEdge
 	}
 	for level := range s.levels {
-		s.tie(in, low, level)
+		s.tie(in, level)
 	}
 	return s
 }
 
 // tie sets the springs of one level. A level at which any boundary is open was
 // worked in groups.
-func (s *springs) tie(in *lace.Interlacing, low, level int) {
+func (s *springs) tie(in *lace.Interlacing, level int) {
 	row := level * s.ends
 	worked := false
 	for i := range s.ends - 1 {
 		s.across[row+i], s.rest[row+i] = stiffTied, restPlain
-		if !in.Tied(low+i+1, level) {
+		if !in.Tied(in.Low+i+1, level) {
 			s.across[row+i] = stiffOpen
 			worked = true
 		}
@@ -81,8 +81,9 @@ func (s *springs) tie(in *lace.Interlacing, low, level int) {
 }
 
 // settled is how close the solution is to the minimum: the residual of the
-// system, relative to that of all ends in their dents.
-const settled = 1e-7
+// system, relative to that of all ends in their dents. It leaves every end within
+// a ten thousandth of a spacing of its place, far less than a pixel.
+const settled = 1e-6
 
 // settle gives the place of every end at every level, in spacings to the left of
 // the place of end 0 in its dent, and the steps that it took.

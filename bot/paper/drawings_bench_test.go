@@ -1,0 +1,73 @@
+package paper
+
+import (
+	"bytes"
+	"image/png"
+	"testing"
+	"time"
+
+	"weftroom/calc/lace"
+)
+
+// BenchmarkDrawing measures each picture, from a plan to PNG bytes at the width
+// of a chat, against a floor in the same run: encoding the very same pixels.
+func BenchmarkDrawing(b *testing.B) {
+	plan := planOf(b, lace.Pattern{Ends: 97, Raised: 3, Passes: 3, Rows: 8})
+	half := planOf(b, lace.Pattern{Ends: 40, Raised: 3, Passes: 3, Rows: 8, Repeat: lace.HalfDrop})
+	large := planOf(b, lace.Pattern{Ends: lace.MaxEnds, Raised: 3, Passes: 3, Rows: lace.MaxRows})
+	for _, d := range []struct {
+		name string
+		draw func() (*Sheet, error)
+	}{
+		{"row of 97 ends", rowDiagram(plan, 1).Sheet},
+		{"cloth of 97 ends", Preview{Plan: plan, Words: previewWords()}.Sheet},
+		{"cloth of 40 ends, half-drop", Preview{Plan: half, Words: previewWords()}.Sheet},
+		{"cloth of 4000 ends, in part", Preview{Plan: large, Words: previewWords()}.Sheet},
+		{"row of 4000 ends", rowDiagram(large, 1).Sheet},
+	} {
+		b.Run(d.name, func(b *testing.B) {
+			m, err := Image(must(d.draw()), PictureWidth)
+			if err != nil {
+				b.Fatal(err)
+			}
+			whole, floor := time.Hour, time.Hour // the best of each: others share the machine
+			for b.Loop() {
+				began := time.Now()
+				var out bytes.Buffer
+				if err := png.Encode(&out, m); err != nil {
+					b.Fatal(err)
+				}
+				floor = min(floor, time.Since(began))
+				began = time.Now()
+				if _, err := PNG(must(d.draw()), PictureWidth); err != nil {
+					b.Fatal(err)
+				}
+				whole = min(whole, time.Since(began))
+			}
+			b.ReportMetric(float64(whole)/float64(floor), "×encoding")
+		})
+	}
+}
+
+// BenchmarkSettle measures the solver at growing sizes: per crossing of an end
+// and a pick, the time must stay what it is.
+func BenchmarkSettle(b *testing.B) {
+	small := 0.0
+	for _, size := range []struct {
+		name       string
+		ends, rows int
+	}{{"96 ends, 10 rows", 96, 10}, {"twice the ends", 192, 10}, {"twice the rows", 96, 20}, {"four times both", 384, 40}} {
+		b.Run(size.name, func(b *testing.B) {
+			in := interlaced(b, lace.Pattern{Ends: size.ends, Raised: 3, Passes: 3, Rows: size.rows})
+			for b.Loop() {
+				springsOf(in).settle()
+			}
+			each := float64(b.Elapsed().Nanoseconds()) / float64(b.N) / float64(size.ends*in.Levels)
+			if small == 0 {
+				small = each
+			}
+			b.ReportMetric(each, "ns/crossing")
+			b.ReportMetric(each/small, "×small")
+		})
+	}
+}
