@@ -23,6 +23,7 @@ func Commands(d *Desk) []*bot.Command {
 	all = []*bot.Command{
 		loomCommand(d),
 		rowCommand(d),
+		handoutCommand(d),
 		fitCommand(d.Store),
 		warpCommand(d.Store),
 		settCommand(d.Store),
@@ -44,6 +45,7 @@ func Commands(d *Desk) []*bot.Command {
 		sessionCommand(d),
 		rosterCommand(d),
 		kitCommand(d),
+		handoutsCommand(d),
 		questionsCommand(d),
 		attendanceCommand(d),
 		reportCommand(d),

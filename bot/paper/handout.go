@@ -21,10 +21,19 @@ type Handout struct {
 	LeftOut  string                       // the last sentence where there is more than MaxHandoutPages hold
 }
 
-// PDF prints the handout. However long the body, it has MaxHandoutPages pages at
+// Printed is a handout as a PDF.
+type Printed struct {
+	PDF     []byte
+	Pages   int
+	LeftOut bool // the last page says so
+}
+
+// Print makes the PDF. However long the body, it has MaxHandoutPages pages at
 // most; where that leaves something out, the last page says so.
-func (h Handout) PDF() ([]byte, error) {
-	return PDF(h.Sheets(), About{Title: h.about(), Language: h.Language})
+func (h Handout) Print() (Printed, error) {
+	pages, leftOut := h.layOut()
+	pdf, err := PDF(pages, About{Title: h.about(), Language: h.Language})
+	return Printed{pdf, len(pages), leftOut}, err
 }
 
 // about is the title as a reader's window shows it.
@@ -44,10 +53,10 @@ func (h Handout) name() string {
 	return name
 }
 
-// Sheets are the pages of the handout.
-func (h Handout) Sheets() []*Sheet {
-	leftOut := typeStrong.most(4, h.LeftOut, h.Size.W-2*pageMargin)
-	f := newFlow(h.Size, float64(len(leftOut))*typeStrong.lead+blockBelow)
+// layOut gives the pages, and whether something is left out.
+func (h Handout) layOut() (pages []*Sheet, leftOut bool) {
+	more := typeStrong.most(4, h.LeftOut, h.Size.W-2*pageMargin)
+	f := newFlow(h.Size, float64(len(more))*typeStrong.lead+blockBelow)
 	h.head(f)
 	for i, block := range h.Body {
 		if f.full {
@@ -57,7 +66,7 @@ func (h Handout) Sheets() []*Sheet {
 	}
 	if f.full {
 		f.y = f.size.H - pageMargin - footRoom - f.reserve + blockBelow
-		for _, line := range leftOut {
+		for _, line := range more {
 			f.text(pageMargin, 0, typeStrong, Start, Black, line)
 			f.y += typeStrong.lead
 		}
@@ -65,7 +74,7 @@ func (h Handout) Sheets() []*Sheet {
 	for i, page := range f.pages {
 		h.foot(page, i+1, len(f.pages))
 	}
-	return f.pages
+	return f.pages, f.full
 }
 
 // head sets the title, and the name or the line for it.

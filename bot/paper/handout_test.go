@@ -46,8 +46,13 @@ func aHandout() Handout {
 	}
 }
 
+func pagesOf(h Handout) []*Sheet {
+	pages, _ := h.layOut()
+	return pages
+}
+
 func TestHandoutLooks(t *testing.T) {
-	pages := aHandout().Sheets()
+	pages := pagesOf(aHandout())
 	for i, page := range pages {
 		looksLike(t, fmt.Sprintf("handout-%d", i+1), page, 250)
 	}
@@ -60,15 +65,16 @@ func TestHandoutIsValidAndLooksTheSameInOtherReaders(t *testing.T) {
 	for _, size := range []PageSize{A4, Letter} {
 		h := aHandout()
 		h.Size = size
-		pdf, err := h.PDF()
+		printed, err := h.Print()
 		if err != nil {
 			t.Fatal(err)
 		}
+		pdf := printed.PDF
 		if len(pdf) > 300_000 {
 			t.Errorf("%d bytes", len(pdf))
 		}
 		checkPDF(t, pdf)
-		checkPageLook(t, h.Sheets(), pdf)
+		checkPageLook(t, pagesOf(h), pdf)
 	}
 }
 
@@ -121,7 +127,7 @@ func TestHandoutSaysAll(t *testing.T) {
 		h := aHandout()
 		h.Size = rapid.SampledFrom([]PageSize{A4, Letter}).Draw(t, "size")
 		h.Body = rapid.SliceOfN(block, 1, 6).Draw(t, "body")
-		pages := h.Sheets()
+		pages := pagesOf(h)
 		rest := ""
 		for _, page := range pages {
 			for _, l := range said(page) {
@@ -222,7 +228,7 @@ func checkPlaces(t failer, page *Sheet) {
 }
 
 func TestHandoutPlaces(t *testing.T) {
-	for _, page := range aHandout().Sheets() {
+	for _, page := range pagesOf(aHandout()) {
 		checkPlaces(t, page)
 	}
 }
@@ -239,7 +245,7 @@ func TestHandoutNames(t *testing.T) {
 	} {
 		h := aHandout()
 		h.Name = name
-		page := h.Sheets()[0]
+		page := pagesOf(h)[0]
 		checkPlaces(t, page)
 		first, _, _ := typeface{12, 20, Bold}.split(name, 200)
 		shown := slices.ContainsFunc(said(page), func(l Lettered) bool { return l.Style == Bold && l.Size == 12 && strings.HasPrefix(l.Text, first) })
@@ -271,7 +277,7 @@ func TestHandoutIsBounded(t *testing.T) {
 		h.Title = strings.Repeat("title ", 40)
 		h.Credit = strings.Repeat("credit ", 300)
 		h.Body = body
-		pages := h.Sheets()
+		pages := pagesOf(h)
 		if len(pages) != MaxHandoutPages {
 			t.Errorf("%s: %d pages", name, len(pages))
 		}

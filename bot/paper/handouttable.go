@@ -1,7 +1,7 @@
 package paper
 
 import (
-	"slices"
+	"math"
 
 	"weftroom/bot"
 )
@@ -110,38 +110,46 @@ func rowHeight(row [][]string, t typeface) float64 {
 	return float64(lines)*t.lead + 6
 }
 
-// columnWidths shares a width among columns: those that need less than an even
-// share get what they need, and the others share what is left alike.
+// columnWidths shares a width among columns: those that need less than their
+// share get what they need. The others share what is left by the square root of
+// what they need, so that a column of long sentences is wider, and a short one
+// does not become a pillar of single words.
 func columnWidths(t bot.Table, columns int, width float64) []float64 {
 	need := make([]float64, columns)
 	for i := range need {
 		if i < len(t.Head) {
-			need[i] = typeStrong.widthUpTo(t.Head[i], width)
+			need[i] = typeStrong.widthUpTo(t.Head[i], 8*width)
 		}
 		for _, row := range t.Rows {
-			if i < len(row) && need[i] < width {
-				need[i] = max(need[i], typeBody.widthUpTo(row[i], width))
+			if i < len(row) {
+				need[i] = max(need[i], typeBody.widthUpTo(row[i], 8*width))
 			}
 		}
 	}
-	order := make([]int, columns)
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case need[a] < need[b]:
-			return -1
-		case need[a] > need[b]:
-			return 1
-		}
-		return 0
-	})
 	out := make([]float64, columns)
-	for k, i := range order {
-		share := width / float64(columns-k)
-		out[i] = min(need[i], share)
-		width -= out[i]
+	for {
+		weight := 0.0
+		for i := range need {
+			if out[i] == 0 {
+				weight += math.Sqrt(need[i])
+			}
+		}
+		settled := false
+		for i := range need {
+			if out[i] == 0 && need[i] > 0 && need[i] <= width*math.Sqrt(need[i])/weight {
+				out[i], settled = need[i], true
+				width -= need[i]
+				weight -= math.Sqrt(need[i])
+			}
+		}
+		if settled {
+			continue
+		}
+		for i := range need {
+			if out[i] == 0 && weight > 0 {
+				out[i] = width * math.Sqrt(need[i]) / weight
+			}
+		}
+		return out
 	}
-	return out
 }

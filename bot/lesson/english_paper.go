@@ -1,0 +1,106 @@
+package lesson
+
+import "weftroom/bot"
+
+// englishPaper is what stands on a handout, and what is said when one is given.
+var englishPaper = bot.Texts{
+	"cmd.handout":  "your row plan to print: moves, pictures, remedies, cautions; as PDF and as plain text",
+	"cmd.handouts": "a handout for each student of the class, all in one file",
+
+	"arg.page":          "the paper: a4 or letter; letter for those who measure in inches, unless you say",
+	"arg.handout.name":  "no leaves a line to write a name on",
+	"arg.handouts.name": "no leaves a line to write a name on",
+	"arg.handout.long":  "finished length of the piece, for a warp plan on the sheet",
+	"arg.handouts.long": "finished length of the piece, for a warp plan on each sheet",
+
+	"handout.title":        "Your handout",
+	"handout.is.one":       "%d page for %s, to print in black and white.",
+	"handout.is.many":      "%d pages for %s, to print in black and white.",
+	"handout.paper.a4":     "A4 paper",
+	"handout.paper.letter": "Letter paper",
+	"handout.same":         "The second file is the same in plain text, for a screen reader.",
+	"handout.alt":          "Handout to print: %s",
+	"handout.alt_text":     "The same handout in plain text",
+	"handout.line":         "It has a line to write a name on.",
+	"handout.unset":        "Your name has a letter that my fonts lack, so it has a line to write it on.",
+	"handout.left_out":     "There is more than %d pages hold, so the end is left out here; the plain text beside it has everything.",
+	"handout.file":         "handout",
+
+	"handout.for":     "For",
+	"handout.page":    "Page %d of %d",
+	"handout.page_of": "%s · page %d of %d",
+
+	"handout.technique.title": "What you are about to weave",
+	"handout.technique.lace": "Spanish lace is plain weave with holes in it, made by nothing but the way that the shuttle goes. The warp is worked in groups. " +
+		"In each group the weft goes there, back and there again, %d times in all, before it moves on to the next. Where it turns back between two groups it draws them apart, and that gap is the hole.",
+	"handout.technique.shed": "Every time the shuttle changes its direction the shed changes too. You count raised ends only, from where the shuttle is.",
+	"handout.technique.one":  "This piece is worked one-way: after each row one plain pick goes straight home.",
+	"handout.technique.two":  "This piece is worked two-way: the way back is a row of holes as well.",
+	"handout.technique.drop": "Every second row begins with half a group, so its holes stand between those of the row below.",
+	"handout.technique.slit": "With %d passes the holes become tall slits.",
+
+	"handout.warp.title":   "Your loom and your warp",
+	"handout.warp.yarn":    "Yarn of the course: %s.",
+	"handout.warp.plan":    "A warp for one piece, finished %s long",
+	"handout.warp.no_sett": "Without your heddle or sett I cannot make the warp plan for %s; tell me with: loom heddle:",
+	"handout.warp.guesses": "Take-up %[1]s, shrinkage %[2]s and draw-in %[3]s are taken for granted, and as many picks as ends; weave and wash a sample for better ones.",
+
+	"handout.look.title": "How it looks",
+
+	"handout.rows.title": "Your rows, move by move",
+
+	"handout.wrong.title": "When it goes wrong",
+	"handout.wrong.see":   "what you see",
+	"handout.wrong.why":   "why",
+	"handout.wrong.do":    "what to do",
+
+	"handout.wrong.in.see":    "The edges pull in.",
+	"handout.wrong.in.why":    "The weft lies too straight, the warp is set too open, or the shuttle drags.",
+	"handout.wrong.in.do":     "Leave a little loop at every turn at the edge, and lay a full-width pick in at a slant or an arc before you beat. Next time set the warp closer, to some 80 % of what the yarn will bear.",
+	"handout.wrong.loops.see": "Loose loops stand out at the edge.",
+	"handout.wrong.loops.why": "The weft is too slack, or comes off a softly wound bobbin.",
+	"handout.wrong.loops.do":  "Draw each turn up until it just touches the edge end; wind the weft firmly.",
+	"handout.wrong.skip.see":  "An end is skipped.",
+	"handout.wrong.skip.why":  "That end is slack, or clings to its neighbour.",
+	"handout.wrong.skip.do":   "Even out the tension, and clear the shed with a flat stick before the shuttle goes in.",
+	"handout.wrong.undo.see":  "A pass comes out again, or two lie side by side.",
+	"handout.wrong.undo.why":  "The shed was not changed.",
+	"handout.wrong.undo.do":   "Unpick to there, and look whether your edge end is up or down: your next move says which it should be.",
+	"handout.wrong.count.see": "The row does not come out at the far edge.",
+	"handout.wrong.count.why": "One group was counted wrong, or the warp has an end more or fewer than you told me.",
+	"handout.wrong.count.do":  "Stop there. Count the ends of the last groups back to one that is right, and the ends at the heddle; unpick to the mistake, and tell me a new count with: loom ends:",
+	"handout.wrong.close.see": "The holes close up.",
+	"handout.wrong.close.why": "The yarn is hairy, the beat hard, or the turns between groups are loose.",
+	"handout.wrong.close.do":  "Smooth yarn, snug turns between groups; press the passes in, do not beat them; wash gently, and pin the piece out to size while it dries.",
+	"handout.wrong.slope.see": "The edge of the cloth before you slopes.",
+	"handout.wrong.slope.why": "A group got too many or too few passes.",
+	"handout.wrong.slope.do":  "Count the passes in each group; take two out, or add two.",
+
+	"handout.care.title": "Take care",
+	"handout.care.body":  "Sit so that your shoulders hang loose and your feet stand flat. Get up and stretch every half hour, rest your eyes, and have good light. If something hurts, stop, and ask someone qualified.",
+	"handout.care.blade": "Blades, needles and pick-up sticks: cut away from your hands, close or cover what is sharp when you put it down, and keep it out of the reach of children.",
+	"handout.care.water": "Washing: water that your hand finds comfortable, not hotter; mind steam and irons, lift heavy wet cloth with help, and keep hot water away from children. A new yarn may bleed: try a snippet by itself first.",
+	"handout.care.rules": "The rules of your house, school or country, and what the makers of yarn and tools say, go before this sheet; so does the advice of someone qualified.",
+
+	"handout.from.title":  "Where the numbers come from",
+	"handout.from.counts": "Moves and counts: worked out for this warp, and proven by weaving every move in simulation before this was printed.",
+	"handout.from.way":    "That raised ends are counted, and that the shed changes whenever the direction does: Osterkamp, Weaving for Beginners.",
+	"handout.from.width":  "Ends, width and sett: as you told me, or worked out from your heddle, which has its number of ends to the inch or to 10 cm.",
+	"handout.from.weft":   "Weft: picks × width in the heddle or reed × strands (the mill rule; Taylor, Cotton Weaving and Designing).",
+	"handout.from.plan":   "Warp plan: lengths as you told me; loom waste, take-up, shrinkage and draw-in are usual guesses (common practice, no published source).",
+	"handout.from.craft":  "Where to begin, how to turn, press and join, and the remedies: common practice, no published source.",
+	"handout.from.look":   "The picture of the finished lace: a model of threads as springs, made for this program. It shows the shape and promises no millimetres.",
+
+	"handouts.title.one":  "%d handout of %s",
+	"handouts.title.many": "%d handouts of %s",
+	"handouts.pages":      "pages",
+	"handouts.no_work":    "No work is set for the next session, so each has a first row (session work next raised:3 sets one).",
+	"handouts.file":       "handouts",
+	"handouts.alt.one":    "%d handout as PDF and plain text, in one zip file",
+	"handouts.alt.many":   "%d handouts as PDF and plain text, in one zip file",
+	"handouts.missing":    "No handout yet for %s: their looms do not tell enough (they can say so with: loom).",
+	"handouts.fails":      "No handout for %s: %s.",
+	"handouts.lines":      "With a line to write the name on: %s.",
+	"handouts.too_many":   "The class has more members than one file is made for, so these are left out: %s.",
+	"handouts.none":       "There is nobody yet whose loom tells enough for a handout",
+}

@@ -1,0 +1,225 @@
+package lesson
+
+import (
+	"strconv"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/bot/paper"
+	"weftroom/calc"
+	"weftroom/calc/lace"
+	"weftroom/calc/measure"
+	"weftroom/calc/warp"
+)
+
+// leaflet is what one weaver gets to print: her plan in words and pictures, and
+// around it what a teacher would write on the back.
+type leaflet struct {
+	c     *bot.Call // in her units
+	row   rowText
+	head  []bot.Block // of which session it is, when it is of one
+	class class.Class // for the credit line and the yarn; may be zero
+	name  string      // "" for a line to write on
+	long  measure.Length
+}
+
+// files are the leaflet as PDF and, the same, as plain text. base is their name
+// without its ending.
+func (l leaflet) files(page, base string) ([]bot.File, paper.Printed, error) {
+	body, err := l.body()
+	if err != nil {
+		return nil, paper.Printed{}, err
+	}
+	figures, err := l.sheets()
+	if err != nil {
+		return nil, paper.Printed{}, err
+	}
+	printed, err := paper.Handout{
+		Title: l.row.title(), Name: l.name, NameWord: l.say("handout.for"), Body: body, Figures: figures,
+		Credit: cleanLine(l.class.Credit, 300), Language: "en", Size: pageSizes[page], PageOf: l.pageOf, LeftOut: l.leftOut(),
+	}.Print()
+	if err != nil {
+		return nil, paper.Printed{}, err
+	}
+	return []bot.File{
+		{Name: base + ".pdf", MediaType: pdfType, Alt: l.say("handout.alt", l.row.title()), Bytes: printed.PDF},
+		{Name: base + ".txt", MediaType: "text/plain", Alt: l.say("handout.alt_text"), Bytes: []byte(l.plain(body))},
+	}, printed, nil
+}
+
+// plain is the whole leaflet as text.
+func (l leaflet) plain(body []bot.Block) string {
+	all := body
+	if l.name != "" {
+		all = append([]bot.Block{bot.Paragraph(l.say("handout.for") + " " + l.name)}, all...)
+	}
+	if credit := cleanLine(l.class.Credit, 300); credit != "" {
+		all = append(all[:len(all):len(all)], bot.Paragraph(credit))
+	}
+	return bot.Plain(bot.Reply{Title: l.row.title(), Body: all})
+}
+
+func (l leaflet) say(key calc.Key, args ...any) string { return l.c.Say(key, args...) }
+
+// pageOf is a page's number, with her name before it where it can be set: sheets
+// get apart.
+func (l leaflet) pageOf(page, pages int) string {
+	if l.name == "" || !paper.Covered(l.name) {
+		return l.say("handout.page", page, pages)
+	}
+	return l.say("handout.page_of", cleanLine(l.name, 30), page, pages)
+}
+
+func (l leaflet) leftOut() string { return l.say("handout.left_out", paper.MaxHandoutPages) }
+
+func paperName(page string) calc.Key {
+	if page == "a4" {
+		return "handout.paper.a4"
+	}
+	return "handout.paper.letter"
+}
+
+// sheets are the drawings by the names of the pictures in body.
+func (l leaflet) sheets() (map[string]*paper.Sheet, error) {
+	all := map[string]*paper.Sheet{}
+	for _, f := range l.row.figures() {
+		s, err := f.sheet()
+		if err != nil {
+			return nil, err
+		}
+		all[f.block().Name] = s
+	}
+	return all, nil
+}
+
+// body is all that stands on the leaflet.
+func (l leaflet) body() ([]bot.Block, error) {
+	body := append([]bot.Block(nil), l.head...)
+	body = append(body, bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom))
+	plan, err := l.warpPlan()
+	if err != nil {
+		return nil, err
+	}
+	body = append(body, plan...)
+	body = append(body, bot.Heading(l.say("handout.technique.title")))
+	for _, p := range l.technique() {
+		body = append(body, bot.Paragraph(p))
+	}
+	figures := l.row.figures()
+	if len(figures) > 0 {
+		body = append(body, bot.Heading(l.say("handout.look.title")))
+	}
+	for _, f := range figures {
+		body = append(body, f.block())
+	}
+	body = append(body, bot.Heading(l.say("handout.rows.title")))
+	body = append(body, l.row.body()...)
+	return append(body,
+		bot.Heading(l.say("handout.wrong.title")), l.wrong(),
+		bot.Heading(l.say("handout.care.title")), l.care(),
+		bot.Heading(l.say("handout.from.title")), l.sources(),
+	), nil
+}
+
+// technique is what Spanish lace is, and what this piece makes of it.
+func (l leaflet) technique() []string {
+	p := l.row.pattern
+	way := calc.Key("handout.technique.one")
+	if p.Way == lace.TwoWay {
+		way = "handout.technique.two"
+	}
+	of := l.say(way)
+	if p.Repeat == lace.HalfDrop {
+		of += " " + l.say("handout.technique.drop")
+	}
+	if p.Passes > lace.MinPasses {
+		of += " " + l.say("handout.technique.slit", p.Passes)
+	}
+	return []string{l.say("handout.technique.lace", p.Passes), l.say("handout.technique.shed") + " " + of}
+}
+
+// What a warp plan on a leaflet takes for granted (common practice, no source).
+const (
+	usualTakeUp measure.Ratio = 0.10
+	usualShrink measure.Ratio = 0.10
+	usualDrawIn measure.Ratio = 0.05
+)
+
+// warpPlan is the warp for one piece as long as was asked for, on her loom as it
+// is; nothing when no length was.
+func (l leaflet) warpPlan() ([]bot.Block, error) {
+	var blocks []bot.Block
+	if l.class.Yarn != "" {
+		blocks = append(blocks, bot.Paragraph(l.say("handout.warp.yarn", cleanLine(l.class.Yarn, maxName))))
+	}
+	w := l.row.warp
+	switch {
+	case l.long == 0:
+		return blocks, nil
+	case w.sett == 0:
+		return append(blocks, bot.Paragraph(l.say("handout.warp.no_sett", l.long))), nil
+	}
+	order := warp.Order{
+		Wide: finishedWidth(w.ends, w.sett, usualShrink, usualDrawIn), Long: l.long, Items: 1, Loom: loomKinds[w.loom.Kind],
+		Sett: w.sett, TakeUp: usualTakeUp, Shrink: usualShrink, DrawIn: usualDrawIn,
+		Waste: wasteOf(l.c, fellow{loom: w.loom}), PPI: l.c.Args.Density("ppi"), Strands: l.row.strands,
+	}
+	if order.PPI == 0 {
+		order.PPI = w.sett
+	}
+	r, err := warp.Plan(order)
+	if err != nil {
+		return nil, err
+	}
+	return append(blocks,
+		bot.Heading(l.say("handout.warp.plan", l.long)), linesTable(l.c, r.Lines),
+		bot.Paragraph(l.say("handout.warp.guesses", usualTakeUp, usualShrink, usualDrawIn)),
+	), nil
+}
+
+// wrong are the usual faults and their remedies.
+func (l leaflet) wrong() bot.Table {
+	t := bot.Table{Head: []string{l.say("handout.wrong.see"), l.say("handout.wrong.why"), l.say("handout.wrong.do")}}
+	for _, fault := range [][3]calc.Key{
+		{"handout.wrong.count.see", "handout.wrong.count.why", "handout.wrong.count.do"},
+		{"handout.wrong.undo.see", "handout.wrong.undo.why", "handout.wrong.undo.do"},
+		{"handout.wrong.close.see", "handout.wrong.close.why", "handout.wrong.close.do"},
+		{"handout.wrong.in.see", "handout.wrong.in.why", "handout.wrong.in.do"},
+		{"handout.wrong.loops.see", "handout.wrong.loops.why", "handout.wrong.loops.do"},
+		{"handout.wrong.skip.see", "handout.wrong.skip.why", "handout.wrong.skip.do"},
+		{"handout.wrong.slope.see", "handout.wrong.slope.why", "handout.wrong.slope.do"},
+	} {
+		t.Rows = append(t.Rows, []string{l.say(fault[0]), l.say(fault[1]), l.say(fault[2])})
+	}
+	return t
+}
+
+func (l leaflet) care() bot.List {
+	return bot.List{l.say("handout.care.body"), l.say("handout.care.blade"), l.say("handout.care.water"), l.say("handout.care.rules")}
+}
+
+// sources say where each number on the leaflet comes from.
+func (l leaflet) sources() bot.List {
+	list := bot.List{l.say("handout.from.counts"), l.say("handout.from.way"), l.say("handout.from.width")}
+	if l.row.weft > 0 || l.long > 0 && l.row.warp.sett > 0 {
+		list = append(list, l.say("handout.from.weft"))
+	}
+	if l.long > 0 && l.row.warp.sett > 0 {
+		list = append(list, l.say("handout.from.plan"))
+	}
+	list = append(list, l.say("handout.from.craft"))
+	if len(l.row.figures()) > 0 {
+		list = append(list, l.say("handout.from.look"))
+	}
+	return list
+}
+
+// leafletName is the name of the files of one of many, numbered so that no two
+// are the same.
+func leafletName(number int, name string) string {
+	n := strconv.Itoa(number)
+	if len(n) < 2 {
+		n = "0" + n
+	}
+	return n + "-" + fileName(name, "handout")
+}
