@@ -193,7 +193,7 @@ func (t *turn) withoutShare(ctx context.Context) error {
 	t.still()
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	rows := map[string]any{"components": rowsWithout(t.it.Message.Components, markShare)}
+	rows := map[string]any{"components": rowsWithout(t.it.Message.Components, markShare), "allowed_mentions": nobody}
 	was := t.state
 	t.state = answered
 	if was == fresh {

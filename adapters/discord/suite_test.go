@@ -213,5 +213,5 @@ var texts = bot.Texts{
 	bot.KeyShare: "Show everyone", bot.KeyAnswerIt: "Answer", bot.KeyWornOut: "I no longer know what that button did",
 	bot.KeyCut: "There is more than fits here", bot.KeyFlood: "That was too much at once", bot.KeyWhole: "The whole of it is in the file answer.txt",
 	bot.KeyHere: "In the chat of this class", bot.KeyLine: "Ask in one line", bot.KeyLineArg: "for example: help",
-	bot.KeyInternal: "Something went wrong, reference %s", bot.KeyUnsure: "i don't know|no idea|?",
+	bot.KeyWorking: "One moment", bot.KeyInternal: "Something went wrong, reference %s", bot.KeyUnsure: "i don't know|no idea|?",
 }

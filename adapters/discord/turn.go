@@ -164,12 +164,20 @@ func (t *turn) send(ctx context.Context, messages []message, alone, instead bool
 			return err
 		}
 		return t.after(ctx, messages[1:], alone)
-	case was == announced && t.alone != alone: // it was to be hers, and is for everyone
-		return errors.Join(t.c.unsend(ctx, t.it), t.after(ctx, messages, alone))
+	case was == announced && t.alone != alone:
+		return t.forEveryone(ctx, messages)
 	case was == announced, was == accepted && instead:
 		return errors.Join(t.c.amend(ctx, t.it, messages[0]), t.after(ctx, messages[1:], alone))
 	}
 	return t.after(ctx, messages, alone)
+}
+
+// forEveryone shows what was announced to her alone. The next message would take
+// the place of the announcement and be as hidden, so that gets words of its own
+// first, and goes when the others are there.
+func (t *turn) forEveryone(ctx context.Context, messages []message) error {
+	err := t.c.amend(ctx, t.it, message{content: escape(t.c.say(bot.KeyWorking))})
+	return errors.Join(err, t.after(ctx, messages, false), t.c.unsend(ctx, t.it))
 }
 
 // after sends further messages, in order, each once.

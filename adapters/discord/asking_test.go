@@ -1,0 +1,223 @@
+package discord
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"weftroom/adapters/discord/discordtest"
+	"weftroom/bot"
+	"weftroom/calc"
+)
+
+func TestACommandArrivesWithItsArguments(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return title("done") })
+	m := s.slash(s.ann, s.room, "row", discordtest.Values{"ends": 97, "way": "two"})
+	if !m.Ephemeral {
+		t.Error("a personal answer in a channel is seen by everyone")
+	}
+	got := s.last()
+	if got.Command != "row" || got.Line != "" || !got.Apart || got.Direct || got.Power || got.Name != "Ann" || got.At.IsZero() {
+		t.Errorf("the request is %+v", got)
+	}
+	if diff := cmp.Diff(map[string]string{"ends": "97", "way": "two"}, got.Values); diff != "" {
+		t.Error(diff)
+	}
+	if m := s.slash(s.ann, s.ann.DM(), "row", nil); m.Ephemeral || !s.last().Direct || s.last().Apart {
+		t.Errorf("in a direct message: ephemeral is %v, the request %+v", m.Ephemeral, s.last())
+	}
+}
+
+func TestPowerIsThatOfWhoManagesTheServer(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		perms int64
+		open  string
+		want  bool
+	}{
+		{"a member", 0, "yes", false},
+		{"who manages the server", discordtest.ManageGuild, "yes", true},
+		{"who manages events", discordtest.ManageEvents, "yes", true},
+		{"an administrator", discordtest.Administrator, "yes", true},
+		{"where nobody may open a class so", discordtest.ManageGuild, "no", false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			it := &interaction{ID: "175928847299117063", GuildID: "2", Member: &member{User: &user{ID: "3"}, Permissions: fmt.Sprint(c.perms)}}
+			chat := &Chat{open: c.open == "yes"}
+			if got := chat.request(it).Power; got != c.want {
+				t.Errorf("power is %v", got)
+			}
+		})
+	}
+}
+
+func TestTeachersCommandsAreNotShownToStudents(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return title("done") })
+	if _, err := s.ann.Slash(s.room, "session add", discordtest.Values{"when": "tomorrow"}); err == nil {
+		t.Error("a student can run a teacher's command")
+	}
+	tea := s.srv.User("Tea")
+	s.guild.Join(tea, discordtest.ManageEvents)
+	s.slash(tea, s.room, "session add", discordtest.Values{"when": "tomorrow", "minutes": 90})
+	if got := s.last(); got.Command != "session add" || got.Values["minutes"] != "90" || !got.Power {
+		t.Errorf("the request is %+v", got)
+	}
+	s.guild.Allow("session", s.ann, true) // the server lets her; the core will not
+	s.slash(s.ann, s.room, "session list", nil)
+	if got := s.last(); got.Command != "session list" || got.Power {
+		t.Errorf("the request is %+v", got)
+	}
+}
+
+func TestAnInteractionThatArrivesTwiceIsOne(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return title("done") })
+	i := s.begun(s.ann.Slash(s.room, "row", nil))
+	s.answer(i)
+	i.Again()
+	s.slash(s.ann, s.room, "row", nil)
+	if n := len(s.requests()); n != 2 {
+		t.Errorf("%d requests, of two interactions", n)
+	}
+}
+
+// TestASlowAnswerIsAnnounced holds the handler until Discord has been told.
+func TestASlowAnswerIsAnnounced(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		reply bot.Reply
+		alone bool
+	}{
+		{"for her alone", title("at last"), true},
+		{"for everyone, which was not known", bot.Reply{Title: "at last", Audience: bot.Room}, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			told := make(chan bool)
+			s := newScene(t, Options{Pace: Pace{Defer: time.Nanosecond}}, func(context.Context, bot.Request) bot.Reply {
+				<-told
+				return c.reply
+			})
+			view := s.bea.View(s.room)
+			i := s.begun(s.ann.Slash(s.room, "row", nil))
+			if kind, err := i.Type(s.ctx); err != nil || kind != discordtest.AnswerDeferred {
+				t.Errorf("the first answer is of type %d, %v", kind, err)
+			}
+			close(told)
+			if !c.alone {
+				if m, err := view.Next(s.ctx); err != nil || !strings.Contains(m.Content, "at last") {
+					t.Errorf("Bea sees %+v, %v", m, err)
+				}
+				return
+			}
+			if m := s.answer(i); m.Content != "at last" || !m.Ephemeral {
+				t.Errorf("the answer is %+v", m)
+			}
+			if n := len(s.bea.Messages(s.room)); n != 0 {
+				t.Errorf("Bea sees %d messages", n)
+			}
+		})
+	}
+}
+
+func TestAProblemIsForHerAlone(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply {
+		return bot.Reply{Audience: bot.Room, Problem: &bot.Problem{Code: calc.BadValue, Message: "raised: 1 is *too* few", Hint: "raised:3"}}
+	})
+	m := s.slash(s.ann, s.room, "row", nil)
+	if want := `raised: 1 is \*too\* few, for example ` + "`raised:3`."; m.Content != want || !m.Ephemeral {
+		t.Errorf("%q, ephemeral %v; want %q", m.Content, m.Ephemeral, want)
+	}
+}
+
+func TestAFloodIsAnsweredKindly(t *testing.T) {
+	hold := make(chan bool)
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply {
+		<-hold
+		return title("done")
+	})
+	var all []*discordtest.Interaction
+	for range perPerson + 3 {
+		all = append(all, s.begun(s.ann.Slash(s.room, "row", nil)))
+	}
+	for _, i := range all[perPerson:] {
+		if m := s.answer(i); !strings.Contains(m.Content, "too much at once") {
+			t.Errorf("over the bound: %q", m.Content)
+		}
+	}
+	close(hold)
+	for _, i := range all[:perPerson] {
+		if m := s.answer(i); m.Content != "done" {
+			t.Errorf("within the bound: %q", m.Content)
+		}
+	}
+}
+
+// TestAnAnswerGoesToHerAlone: by direct message, with a word where she asked,
+// and where she asked when she takes none.
+func TestAnAnswerGoesToHerAlone(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return bot.Reply{Title: "for you", Audience: bot.Direct} })
+	view := s.ann.View(s.ann.DM())
+	if m := s.slash(s.ann, s.room, "row", nil); m.Content != "I have written to you alone" || !m.Ephemeral {
+		t.Errorf("in the room: %+v", m)
+	}
+	if m, err := view.Next(s.ctx); err != nil || m.Content != "for you" {
+		t.Errorf("alone: %+v, %v", m, err)
+	}
+	s.bea.RefuseDirect(true)
+	if m := s.slash(s.bea, s.room, "row", nil); !strings.Contains(m.Content, "take no direct messages") || !strings.Contains(m.Content, "for you") || !m.Ephemeral {
+		t.Errorf("to Bea: %+v", m)
+	}
+}
+
+func TestNothingToSayLeavesNothing(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return bot.Reply{} })
+	i := s.begun(s.ann.Slash(s.room, "row", nil))
+	if _, err := i.Type(s.ctx); err != nil {
+		t.Error("she sees that the application did not respond")
+	}
+	s.end()
+	if all := s.ann.Messages(s.room); len(all) != 0 {
+		t.Errorf("left: %+v", all)
+	}
+}
+
+func TestCompletion(t *testing.T) {
+	srvHandler := func(context.Context, bot.Request) bot.Reply { return title("done") }
+	s := newScene(t, Options{}, srvHandler)
+	s.end()
+	h := suggesting{answerer(srvHandler), make(chan string, 1)}
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- s.chat.Run(ctx, h) }()
+	defer func() {
+		cancel()
+		<-ended
+	}()
+	ready(t, s.srv, s.ann, s.room)
+	i := s.begun(s.ann.Complete(s.room, "row", "yarn", "8/", discordtest.Values{"ends": 97}))
+	got, err := i.Choices(s.ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]discordtest.Choice{{Name: "8/2 cotton", Value: "8/2 cotton"}, {Name: "8/4 linen", Value: "8/4 linen"}}, got); diff != "" {
+		t.Error(diff)
+	}
+	if asked := <-h.asked; asked != `row yarn "8/" 25 Ann` {
+		t.Errorf("asked for %s", asked)
+	}
+}
+
+// suggesting is a handler that completes arguments.
+type suggesting struct {
+	answerer
+	asked chan string
+}
+
+// Suggest implements bot.Suggester.
+func (s suggesting) Suggest(_ context.Context, r bot.Request, command, param, begun string, most int) []string {
+	s.asked <- fmt.Sprintf("%s %s %q %d %s", command, param, begun, most, r.Name)
+	return []string{"8/2 cotton", "8/4 linen", strings.Repeat("too long", 20), ""}
+}
