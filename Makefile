@@ -7,7 +7,12 @@ BIN   := bin/weftroom
 # Outside judges that are npm packages, each in a small pinned project.
 JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges
 
-.PHONY: all build demo test torture study check bench fuzz docs tools clean
+# The homeserver of the Matrix tests, and the folder of its programs, which
+# outlives this one.
+DENDRITE := v0.13.8
+export WEFTROOM_TOOLS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/weftroom/bin
+
+.PHONY: all build demo test torture study soak-matrix check bench fuzz docs tools homeserver clean
 
 all: build
 
@@ -34,6 +39,12 @@ test: tools
 torture: tools
 	$(GO) test $(TAGS) -v -count=1 -timeout 60m -run 'TestKilled|TestCommandsReplayed|TestStopped' ./bot/cmd/weftroom/delivery -torture
 
+# A class in encrypted rooms of a real homeserver, with the bot and the homeserver
+# killed again and again.
+SOAK ?= 20m
+soak-matrix: homeserver
+	$(GO) test $(TAGS) -v -count=1 -timeout 0 -run TestSoak ./adapters/matrix -soak $(SOAK)
+
 # The study of how far the causes of a miscount can be trusted, and its page in
 # testdata/miscounts.
 study:
@@ -42,10 +53,20 @@ study:
 # What the tests want of the machine: a command that tells whether it is there,
 # its Debian packages, and what is skipped without it.
 tools: $(JUDGES:=/node_modules/.package-lock.json)
+	@$(MAKE) --no-print-directory -s homeserver || echo "SKIP: dendrite could not be built; the Matrix tests will be skipped"
 	@$(call fetch,command -v units,units,the check of the yarn numbers against GNU units)
 	@$(call fetch,command -v /usr/lib/postgresql/*/bin/initdb,postgresql,every test on PostgreSQL)
 	@$(call fetch,/usr/bin/python3 -c "import vobject; import recurring_ical_events",python3-vobject python3-recurring-ical-events,the reading of calendars by vobject and recurring_ical_events)
 	@$(call fetch,command -v qpdf && command -v gs && command -v pngcheck && command -v pdftotext,qpdf ghostscript pngcheck poppler-utils,the check of pictures and pages by other readers)
+
+# The homeserver is built once for each version; that takes a minute or two.
+homeserver: $(WEFTROOM_TOOLS)/.dendrite-$(DENDRITE)
+
+$(WEFTROOM_TOOLS)/.dendrite-$(DENDRITE):
+	@mkdir -p $(@D)
+	@$(GO) version -m $(@D)/dendrite $(@D)/generate-keys 2>/dev/null | grep -c 'mod.*/dendrite.*$(DENDRITE)' | grep -qx 2 \
+	  || GOFLAGS= GOBIN=$(@D) $(GO) install github.com/matrix-org/dendrite/cmd/dendrite@$(DENDRITE) github.com/matrix-org/dendrite/cmd/generate-keys@$(DENDRITE)
+	@touch $@
 
 # What npm leaves when it is done, so that it is asked once for each lock file.
 %/node_modules/.package-lock.json: %/package-lock.json
