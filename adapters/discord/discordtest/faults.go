@@ -1,6 +1,7 @@
 package discordtest
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"net/http"
@@ -36,6 +37,21 @@ func (s *Server) Fail(f Fault) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.faults = append(s.faults, &f)
+}
+
+// AwaitFaults waits until no request of route would go wrong any more.
+func (s *Server) AwaitFaults(ctx context.Context, route string) error {
+	return s.await(ctx, func() bool { return !s.fails(route) })
+}
+
+// fails tells whether a request of route would go wrong now.
+func (s *Server) fails(route string) bool {
+	for _, f := range s.faults {
+		if (f.Route == "" || f.Route == route) && (f.Times < 0 || f.met < f.After+f.Times) {
+			return true
+		}
+	}
+	return false
 }
 
 // Heal ends all faults.
@@ -90,6 +106,7 @@ func (s *Server) fault(route string) *Fault {
 		if f.Every > 1 && (f.met-f.After)%f.Every != 0 {
 			continue
 		}
+		s.touch()
 		return f
 	}
 	return nil
