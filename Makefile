@@ -5,7 +5,7 @@ TAGS  := -tags goolm
 BIN   := bin/weftroom
 
 # Outside judges that are npm packages, each in a small pinned project.
-JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges
+JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges adapters/matrix/testdata/student
 
 # The homeserver of the Matrix tests, and the folder of its programs, which
 # outlives this one.
