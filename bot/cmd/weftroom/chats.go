@@ -22,7 +22,7 @@ func chatsOf(c *config.Config, notes bot.Notes, commands []*bot.Command, log *sl
 	texts := lesson.English()
 	if c.Matrix.Homeserver != "" {
 		chat, err := matrix.New(c.Matrix, matrix.Options{
-			Notes: notes, Commands: commands, Texts: texts, Log: log.With("chat", matrix.Name),
+			Notes: notes, Commands: commands, Texts: texts, Log: log,
 			Show: func(key string) { showRecovery(out, key) },
 		})
 		if err != nil {
@@ -31,7 +31,7 @@ func chatsOf(c *config.Config, notes bot.Notes, commands []*bot.Command, log *sl
 		chats = append(chats, chat)
 	}
 	if c.Discord.Token != "" {
-		o := discord.Options{Notes: notes, Commands: commands, Texts: texts, Log: log.With("chat", discord.ChatName)}
+		o := discord.Options{Notes: notes, Commands: commands, Texts: texts, Log: log}
 		discordNet(&o)
 		chat, err := discord.New(c.Discord, o)
 		if err != nil {

@@ -15,7 +15,7 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected answers in testdata/script and the README from what is answered now")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"weftroom": main})
+	testscript.Main(m, map[string]func(){"weftroom": func() { joinTestDiscord(); main() }})
 }
 
 // TestScripts plays the golden conversations, one file to each command. They

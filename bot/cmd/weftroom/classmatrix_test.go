@@ -1,0 +1,148 @@
+//go:build goolm
+
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+
+	"weftroom/adapters/matrix/matrixtest"
+)
+
+// TestClassOnMatrix plays the course in an encrypted room of a real homeserver,
+// and in encrypted direct chats.
+func TestClassOnMatrix(t *testing.T) {
+	t.Parallel()
+	v := newMatrixVenue(t)
+	playClass(t, v)
+	for _, p := range v.people {
+		for event, err := range p.Undecryptable() {
+			t.Errorf("%s could not read %s: %v", p.ID.Localpart(), event, err)
+		}
+	}
+}
+
+// matrixVenue is an encrypted room, which the first person who comes opens.
+type matrixVenue struct {
+	server *matrixtest.Server
+	bot    matrixtest.Account
+	host   *matrixtest.Student
+	room   id.RoomID
+	people []*matrixtest.Student
+}
+
+func newMatrixVenue(t *testing.T) *matrixVenue {
+	t.Helper()
+	server := matrixtest.Start(t)
+	return &matrixVenue{server: server, bot: server.Account(t, "weftroom")}
+}
+
+func (v *matrixVenue) keeps() bool { return true }
+
+func (v *matrixVenue) settings() string {
+	return fmt.Sprintf("[matrix]\nhomeserver = %q\nuser = %q\npassword = %q\nkeys = \"$DIR/keys\"\n", v.server.URL, v.bot.ID, v.bot.Password)
+}
+
+func (v *matrixVenue) environ() []string { return nil }
+
+func (v *matrixVenue) person(t *testing.T, name string, inRoom bool) actor {
+	t.Helper()
+	s := v.server.Student(t, name)
+	s.CrossSign(t)
+	v.people = append(v.people, s)
+	p := &matrixPerson{Student: s, venue: v, heard: map[bool]int{}, last: map[bool]*event.Event{}}
+	switch {
+	case inRoom && v.host == nil:
+		v.host = s
+		v.room = s.Room(t, true, v.bot.ID)
+		// Whoever comes later has no keys of what was said before, and is not shown it.
+		if _, err := s.Client.SendStateEvent(t.Context(), v.room, event.StateHistoryVisibility, "",
+			&event.HistoryVisibilityEventContent{HistoryVisibility: event.HistoryVisibilityJoined}); err != nil {
+			t.Fatal(err)
+		}
+		s.UntilJoined(t, v.room, v.bot.ID)
+	case inRoom:
+		if _, err := v.host.Client.InviteUser(t.Context(), v.room, &mautrix.ReqInviteUser{UserID: s.ID}); err != nil {
+			t.Fatal(err)
+		}
+		v.host.UntilJoined(t, v.room, s.ID)
+	}
+	p.direct = s.Direct(t, true, v.bot.ID)
+	s.UntilJoined(t, p.direct, v.bot.ID)
+	return p
+}
+
+// matrixPerson reads all direct chats that she has with the assistant as one.
+type matrixPerson struct {
+	*matrixtest.Student
+	venue  *matrixVenue
+	direct id.RoomID
+	heard  map[bool]int          // messages of the assistant so far
+	last   map[bool]*event.Event // that had buttons
+}
+
+func (p *matrixPerson) say(t *testing.T, alone bool, line string) {
+	t.Helper()
+	if alone {
+		p.Say(t, p.direct, line)
+		return
+	}
+	p.Say(t, p.venue.room, "!"+line)
+}
+
+// messages are the assistant's.
+func (p *matrixPerson) messages(alone bool) []*event.Event {
+	var out []*event.Event
+	for _, evt := range p.Seen("", event.EventMessage) {
+		if evt.Sender == p.venue.bot.ID && (evt.RoomID != p.venue.room) == alone {
+			out = append(out, evt)
+		}
+	}
+	return out
+}
+
+func (p *matrixPerson) hear(ctx context.Context, alone bool) (string, error) {
+	for {
+		if all := p.messages(alone); len(all) > p.heard[alone] {
+			evt := all[p.heard[alone]]
+			p.heard[alone]++
+			body, _ := evt.Content.Raw["body"].(string)
+			if strings.Contains(body, "1️⃣") {
+				p.last[alone] = evt
+			}
+			return body, nil
+		}
+		select {
+		case <-ctx.Done():
+			return "", ctx.Err()
+		case <-time.After(20 * time.Millisecond): // the homeserver is asked by another goroutine
+		}
+	}
+}
+
+// press reacts as the text says that one presses.
+func (p *matrixPerson) press(t *testing.T, alone bool, label string) {
+	t.Helper()
+	if p.last[alone] == nil {
+		t.Fatalf("%s has seen no buttons", p.ID.Localpart())
+	}
+	body, _ := p.last[alone].Content.Raw["body"].(string)
+	for line := range strings.SplitSeq(body, "\n") {
+		words := strings.Fields(strings.TrimLeft(line, "- •"))
+		if len(words) > 0 && strings.Contains(line, label) && strings.Contains(words[0], "\u20e3") {
+			sign := words[0]
+			p.Send(t, p.last[alone].RoomID, event.EventReaction, &event.ReactionEventContent{
+				RelatesTo: event.RelatesTo{Type: event.RelAnnotation, EventID: p.last[alone].ID, Key: sign},
+			})
+			return
+		}
+	}
+	t.Fatalf("%s finds no button %q in:\n%s", p.ID.Localpart(), label, body)
+}
