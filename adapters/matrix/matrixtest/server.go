@@ -199,13 +199,18 @@ const guard = `exec 3<&0; "$@" </dev/null >&2 & echo $!; cat <&3 >/dev/null; kil
 func (s *Server) up() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	return s.upAt(s.port)
+}
+
+// upAt is up, at any port. The caller holds mu.
+func (s *Server) upAt(port int) error {
 	log, err := os.OpenFile(filepath.Join(s.dir, "dendrite.log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
 	}
 	s.log = log
 	s.cmd = exec.Command("sh", "-c", guard, "sh", filepath.Join(s.tools, "dendrite"),
-		"-config", s.config, "-http-bind-address", fmt.Sprintf("127.0.0.1:%d", s.port))
+		"-config", s.config, "-http-bind-address", fmt.Sprintf("127.0.0.1:%d", port))
 	s.cmd.Dir, s.cmd.Stderr = s.dir, log
 	if s.stdin, err = s.cmd.StdinPipe(); err != nil {
 		return err
@@ -224,13 +229,13 @@ func (s *Server) up() error {
 	if s.pid, err = strconv.Atoi(strings.TrimSpace(line)); err != nil {
 		return err
 	}
-	return s.answers()
+	return s.answers(port)
 }
 
 // answers waits until the homeserver does.
-func (s *Server) answers() error {
+func (s *Server) answers(port int) error {
 	for deadline := time.Now().Add(Patience); ; time.Sleep(20 * time.Millisecond) {
-		got, err := http.Get(s.URL + "/_matrix/client/versions")
+		got, err := http.Get(fmt.Sprintf("http://127.0.0.1:%d/_matrix/client/versions", port))
 		if err == nil {
 			got.Body.Close()
 			if got.StatusCode == http.StatusOK {
@@ -254,10 +259,12 @@ func (s *Server) PID() int {
 // Kill ends the homeserver as a power cut would.
 func (s *Server) Kill(t testing.TB) {
 	t.Helper()
-	if err := syscall.Kill(s.PID(), syscall.SIGKILL); err != nil {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := syscall.Kill(s.pid, syscall.SIGKILL); err != nil {
 		t.Errorf("dendrite had ended before: %v", err)
 	}
-	s.stop()
+	s.down()
 }
 
 // Restart kills the homeserver and starts it again at the same address.
@@ -267,10 +274,16 @@ func (s *Server) Restart(t testing.TB) {
 	s.Up(t)
 }
 
-// Up starts a homeserver that was killed.
+// Up starts a homeserver that was killed. It is reached by its people when it
+// has recovered.
 func (s *Server) Up(t testing.TB) {
 	t.Helper()
-	if err := s.up(); err != nil {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.recover(); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.upAt(s.port); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -278,6 +291,11 @@ func (s *Server) Up(t testing.TB) {
 func (s *Server) stop() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.down()
+}
+
+// down ends the process. The caller holds mu.
+func (s *Server) down() {
 	if s.cmd == nil {
 		return
 	}
@@ -296,31 +314,36 @@ type Account struct {
 // Account registers a user whose name begins so.
 func (s *Server) Account(t testing.TB, name string) Account {
 	t.Helper()
-	a := Account{Password: rand.Text()}
-	name = strings.ToLower(name + "-" + rand.Text()[:6])
-	a.ID = id.NewUserID(name, "localhost")
-	var nonce struct{ Nonce string }
-	if err := s.call(http.MethodGet, nil, &nonce); err != nil {
-		t.Fatal(err)
-	}
-	mac := hmac.New(sha1.New, []byte(s.secret))
-	fmt.Fprintf(mac, "%s\x00%s\x00%s\x00notadmin", nonce.Nonce, name, a.Password)
-	request := map[string]any{"nonce": nonce.Nonce, "username": name, "password": a.Password, "mac": hex.EncodeToString(mac.Sum(nil)), "admin": false}
-	if err := s.call(http.MethodPost, request, nil); err != nil {
+	a, err := s.register(s.URL, name)
+	if err != nil {
 		t.Fatal(err)
 	}
 	return a
 }
 
+func (s *Server) register(url, name string) (Account, error) {
+	a := Account{Password: rand.Text()}
+	name = strings.ToLower(name + "-" + rand.Text()[:6])
+	a.ID = id.NewUserID(name, "localhost")
+	var nonce struct{ Nonce string }
+	if err := call(url, http.MethodGet, nil, &nonce); err != nil {
+		return a, err
+	}
+	mac := hmac.New(sha1.New, []byte(s.secret))
+	fmt.Fprintf(mac, "%s\x00%s\x00%s\x00notadmin", nonce.Nonce, name, a.Password)
+	request := map[string]any{"nonce": nonce.Nonce, "username": name, "password": a.Password, "mac": hex.EncodeToString(mac.Sum(nil)), "admin": false}
+	return a, call(url, http.MethodPost, request, nil)
+}
+
 // call speaks with the interface that makes users for who knows the secret.
-func (s *Server) call(method string, body, into any) error {
+func call(url, method string, body, into any) error {
 	raw, err := json.Marshal(body)
 	if err != nil {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), Patience)
 	defer cancel()
-	q, err := http.NewRequestWithContext(ctx, method, s.URL+"/_synapse/admin/v1/register", bytes.NewReader(raw))
+	q, err := http.NewRequestWithContext(ctx, method, url+"/_synapse/admin/v1/register", bytes.NewReader(raw))
 	if err != nil {
 		return err
 	}

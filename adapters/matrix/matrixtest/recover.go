@@ -1,0 +1,100 @@
+package matrixtest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"syscall"
+	"time"
+
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+)
+
+// recover has a homeserver that was killed come to itself where nobody sees it.
+//
+// The queue inside of dendrite may have forgotten by a kill how far it was, and
+// then counts from the beginning, while its readers wait for what comes after the
+// last that they have read: until that number is reached messages are accepted
+// that nobody ever gets. So somebody talks to herself until she hears herself, and
+// the server is asked to end, which makes it write down how far it is. The caller
+// holds mu.
+func (s *Server) recover() error {
+	port, err := freePort()
+	if err != nil {
+		return err
+	}
+	if err := s.upAt(port); err != nil {
+		return err
+	}
+	if err := s.talk(fmt.Sprintf("http://127.0.0.1:%d", port)); err != nil {
+		return err
+	}
+	if err := syscall.Kill(s.pid, syscall.SIGTERM); err != nil {
+		return err
+	}
+	for deadline := time.Now().Add(Patience); syscall.Kill(s.pid, 0) == nil; time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			return errors.New("dendrite does not end")
+		}
+	}
+	s.down()
+	return nil
+}
+
+const heard = "weftroom.test.heard"
+
+// talk writes into a room, to a device and to an account until all three come
+// back.
+func (s *Server) talk(url string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), 4*Patience)
+	defer cancel()
+	a, err := s.register(url, "echo")
+	if err != nil {
+		return err
+	}
+	client, err := mautrix.NewClient(url, "", "")
+	if err != nil {
+		return err
+	}
+	if _, err := client.Login(ctx, &mautrix.ReqLogin{
+		Type: mautrix.AuthTypePassword, Password: a.Password, StoreCredentials: true,
+		Identifier: mautrix.UserIdentifier{Type: mautrix.IdentifierTypeUser, User: string(a.ID)},
+	}); err != nil {
+		return err
+	}
+	room, err := client.CreateRoom(ctx, &mautrix.ReqCreateRoom{Preset: "private_chat"})
+	if err != nil {
+		return err
+	}
+	since, said, told, kept := "", false, false, false
+	for n := 0; !said || !told || !kept; n++ {
+		if _, err := client.SendText(ctx, room.RoomID, "hello?"); err != nil {
+			return err
+		}
+		if _, err := client.SendToDevice(ctx, event.Type{Type: heard, Class: event.ToDeviceEventType}, &mautrix.ReqSendToDevice{
+			Messages: map[id.UserID]map[id.DeviceID]*event.Content{client.UserID: {client.DeviceID: {Raw: map[string]any{"n": n}}}},
+		}); err != nil {
+			return err
+		}
+		if err := client.SetAccountData(ctx, heard, map[string]any{"n": n}); err != nil {
+			return err
+		}
+		got, err := client.SyncRequest(ctx, 50, since, "", false, "")
+		if err != nil {
+			return err
+		}
+		since = got.NextBatch
+		told = told || len(got.ToDevice.Events) > 0
+		for _, evt := range got.AccountData.Events {
+			kept = kept || evt.Type.Type == heard
+		}
+		if joined := got.Rooms.Join[room.RoomID]; joined != nil {
+			for _, evt := range joined.Timeline.Events {
+				said = said || evt.Type.Type == event.EventMessage.Type
+			}
+		}
+	}
+	return nil
+}
