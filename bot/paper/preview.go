@@ -12,6 +12,7 @@ type Preview struct {
 	Sett  measure.Sett   // ends, 0 when not known
 	PPI   measure.Sett   // picks, 0 when not known: then as many as ends
 	Scale measure.Length // of the bar that shows the size, 0 for none; needs the sett
+	Most  int            // crossings of an end and a pick that are shown at most, 0 for as many as there is room for; one row is always shown
 	Words PreviewWords
 }
 
@@ -74,7 +75,11 @@ func (p Preview) layout() (e Extent, pitch, pick float64) {
 		pitch = min(pitch, clothHigh/(tall*float64(least)))
 	}
 	pick = pitch * tall
-	e.Rows = min(e.OfRows, max(1, (int(clothHigh/pick+1e-9)-2*plainAround)/each))
+	picks := int(clothHigh/pick + 1e-9)
+	if p.Most > 0 {
+		picks = min(picks, p.Most/e.Ends)
+	}
+	e.Rows = min(e.OfRows, max(1, (picks-2*plainAround)/each))
 	return e, pitch, pick
 }
 
