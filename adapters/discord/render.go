@@ -60,8 +60,8 @@ func problem(w words, p *bot.Problem) []string {
 	if !found {
 		return w.chunks(whole.Sentence(), maxContent-200)
 	}
-	out := w.chunks(before, maxContent-200-size(p.Hint))
-	hint := code(p.Hint)
+	hint := code(cut(oneLine(p.Hint), maxContent/2))
+	out := w.chunks(before, maxContent-200-size(hint))
 	if len(out) == 0 {
 		return []string{hint}
 	}
@@ -131,7 +131,7 @@ func (p *packer) block(w words, block bot.Block) {
 // step is one instruction: its number, what to do, and the short form for a
 // glance from the loom.
 func (w words) step(s bot.Step, room int) []string {
-	label, short := bold(escape(oneLine(s.Label))), code(s.Short)
+	label, short := bold(escape(cut(oneLine(s.Label), 100))), code(cut(oneLine(s.Short), maxContent/2))
 	parts := w.chunks(oneLine(s.Text), room-size(label)-2)
 	if len(parts) == 0 {
 		parts = []string{""}
@@ -145,7 +145,7 @@ func (w words) step(s bot.Step, room int) []string {
 	case size(*last)+size(short)+1 <= room:
 		*last += " " + short
 	default:
-		parts = append(parts, cut(short, room))
+		parts = append(parts, short)
 	}
 	return parts
 }

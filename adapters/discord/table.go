@@ -101,13 +101,33 @@ func (w words) rows(t bot.Table) []string {
 			}
 			parts = append(parts, said)
 		}
-		if len(parts) > 0 {
-			out = append(out, "- "+strings.Join(parts, " · "))
+		switch item := "- " + strings.Join(parts, " · "); {
+		case len(parts) == 0:
+		case size(item) > longItem:
+			out = append(out, w.cells(row)...)
+		default:
+			out = append(out, item)
 		}
 	}
 	head := w.say(oneLine(strings.Join(t.Head, " · ")))
 	if head != "" && (len(out) == 0 || len(t.Head) <= 2 && !numbers(t, 0)) { // a head that no row repeats
 		out = append([]string{head}, out...)
+	}
+	return out
+}
+
+// longItem is the most letters of a row that is set as one item.
+const longItem = maxContent / 2
+
+// cells sets each cell of a row by itself, since together they are too long.
+func (w words) cells(row []string) []string {
+	var out []string
+	start := "- "
+	for _, cell := range row {
+		for _, part := range w.chunks(oneLine(cell), longItem) {
+			out = append(out, start+part)
+			start = "  "
+		}
 	}
 	return out
 }

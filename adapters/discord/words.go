@@ -60,7 +60,7 @@ func (w words) tellsTime(t bot.Table) bool {
 func (w words) chunks(text string, most int) []string {
 	var out []string
 	for text = strings.TrimSpace(clean(text)); text != ""; {
-		piece := text
+		piece := shorter(text, most) // saying it makes nothing shorter
 		for said := w.say(piece); size(said) > most; said = w.say(piece) {
 			piece = shorter(piece, min(most, size(piece)*9/10))
 		}
@@ -70,8 +70,8 @@ func (w words) chunks(text string, most int) []string {
 	return out
 }
 
-// shorter is the beginning of a text up to most, which must be fewer than it
-// has, cut before a word if there is one.
+// shorter is the beginning of a text up to most, cut before a word if there is
+// one.
 func shorter(s string, most int) string {
 	n, word := 0, 0
 	for i, r := range s {
