@@ -24,7 +24,8 @@ type Stretch struct {
 	Before int // raised ends before it, in the shed of the first pass
 	Raised int // raised ends in it
 	Trips  int
-	Group  int // in which it lies, or begins, from 1
+	Group  int  // in which it lies, or begins, from 1
+	AtEdge bool // it ends at the far selvedge
 }
 
 // mostTrips bounds what is asked of a weaver who carries on.
@@ -182,7 +183,7 @@ func (t *trial) fillOnTheWayHome(r *Remedy) bool {
 		for low > 0 && t.plan.passes-t.cloth.picks[low-1] == lacks {
 			low--
 		}
-		st := Stretch{Before: t.real.raised(forth, 0, low), Raised: t.real.raised(forth, low, e), Trips: lacks / 2, Group: t.plan.groupAt(low)}
+		st := Stretch{Before: t.real.raised(forth, 0, low), Raised: t.real.raised(forth, low, e), Trips: lacks / 2, Group: t.plan.groupAt(low), AtEdge: e == t.real.ends}
 		r.Thin = append(r.Thin, st)
 		if trips += st.Trips; trips > mostTrips || !t.backTo(low, forth.Other()) {
 			return false

@@ -255,7 +255,7 @@ func page(model, other *study, rows int) string {
 		fmt.Fprintf(&b, "| %s | %d | %s | %g | %s |\n", kindNames[h.Kind], h.By, [...]string{"raised end counted", "pass", "warp"}[h.Per], h.Weight, h.Reason)
 	}
 	b.WriteString("\n## What was found\n\n")
-	fmt.Fprintf(&b, "`make study` weaves %d rows for each kind of weaver (seeds %d and %d).\n\n", rows, studySeeds[0], studySeeds[1])
+	fmt.Fprintf(&b, "`make study` weaves %d rows for each kind of weaver (seeds %d and %d, %d and %d).\n\n", rows, studySeeds[0], studySeeds[1], studySeeds[0], studySeeds[1]+1)
 	for _, x := range []struct {
 		name string
 		s    *study

@@ -1,0 +1,88 @@
+package lesson
+
+import "weftroom/bot"
+
+var englishMend = bot.Texts{
+	"cmd.problem": "a row that does not come out: what may have happened, and what to do",
+
+	"arg.problem.row":   "the row that you are in",
+	"arg.problem.left":  "raised ends left in the last forward pass, from the shuttle to the far edge",
+	"arg.problem.short": "so many raised ends too few for the count of the plan",
+	"arg.problem.group": "the group in which you see something, counted from where the row starts",
+	"arg.problem.sees":  "doubled: two threads in one shed; open: a gap or a hole where none belongs; float: an end lies free; undone: a pass came out again",
+
+	"problem.row":   "%d is no row of this plan, which has rows 1 to %d",
+	"problem.group": "group %d is not in row %[3]d, which has groups 1 to %[2]d",
+	"problem.left":  "%d raised ends are more than the warp has; up to %d are possible",
+	"problem.what":  "Tell me what you see: the raised ends left in the last forward pass (left:), how many are too few (short:), or a group and what is wrong there (group: with sees:)",
+	"problem.sees":  "A group and what you see in it go together",
+	"problem.both":  "left and short say the same in two ways; give one of them",
+
+	"problem.title":      "What may have happened in row %d",
+	"problem.expected":   "In row %[1]d, move %[2]d is the last pass to the %[3]s; by the plan it is under %[4]d.",
+	"problem.left_said":  "You have %d raised ends left there.",
+	"problem.short_said": "You are %d raised short.",
+	"problem.seen":       "In group %d you see %s.",
+	"problem.right":      "That is what the plan says, so the row has come out. If something in it looks wrong, tell me the group and what you see, such as group:5 sees:doubled.",
+	"problem.none":       "I wove %d slips, alone and in twos, and none gives that. Count once more, and count the ends at the heddle; if both stay as they are, several things went wrong, and it is quickest to unpick the row.",
+	"problem.how":        "I wove %d slips in simulation; the figures say how often each would be behind what you see, by our own judgement of how people slip. Look before you unpick.",
+
+	"problem.sees.doubled": "two threads in one shed",
+	"problem.sees.open":    "a gap or a hole where none belongs",
+	"problem.sees.float":   "an end that lies free",
+	"problem.sees.undone":  "a pass that came out again",
+
+	"problem.head":   "%d. %s (%d in 100)",
+	"problem.and":    "%s; and: %s",
+	"problem.tell":   "How to tell: %s",
+	"problem.do":     "What to do: %s",
+	"problem.button": "Plan for %d ends",
+
+	"cause.group_long.one":    "A group is too wide: a pass on to it went under %d raised end too many",
+	"cause.group_long.many":   "A group is too wide: a pass on to it went under %d raised ends too many",
+	"cause.group_short.one":   "A group is too narrow: a pass on to it went under %d raised end too few",
+	"cause.group_short.many":  "A group is too narrow: a pass on to it went under %d raised ends too few",
+	"cause.back_long.one":     "A pass back went under %d raised end too many",
+	"cause.back_long.many":    "A pass back went under %d raised ends too many",
+	"cause.back_short.one":    "A pass back went under %d raised end too few",
+	"cause.back_short.many":   "A pass back went under %d raised ends too few",
+	"cause.shed":              "The shed was not changed before a pass",
+	"cause.pass_missing.one":  "%d pass was left out",
+	"cause.pass_missing.many": "A there-and-back was left out (%d moves): one repeat too few",
+	"cause.pass_extra.one":    "%d pass was made twice",
+	"cause.pass_extra.many":   "A there-and-back was made once too often (%d moves): one repeat too many",
+	"cause.warp":              "The warp has not %[2]d ends, perhaps %[1]d",
+
+	"tell.at":       "It would be in group %d, move %d.",
+	"tell.around":   "Look at group %d and at the groups beside it.",
+	"tell.anywhere": "It may be in any group; look from the %s edge on.",
+	"tell.both":     "Two things went wrong in different groups. For the first: %s",
+
+	"tell.group_long":   "Beside a hole, a pair of ends or two lie loose, crossed less often than those around them; from there on every hole lies too far to the %s.",
+	"tell.group_short":  "Two groups overlap: a pair of ends or two are crossed more than %d times and crowd; from there on every hole lies too near to the %s edge.",
+	"tell.back_long":    "A group reaches back over the hole before it: the pair of ends there is crossed more than %d times, and so is another at the group's far side.",
+	"tell.back_short":   "A group is narrower than the others, and on either side of it a pair of ends lies loose, crossed less often than those around it.",
+	"tell.shed":         "Two threads lie side by side in one shed, or a pass slides out again when you tug at its turn.",
+	"tell.pass_missing": "Count the groups: there is one fewer than %d, though each looks right. Or count the passes in each: one has fewer than %d.",
+	"tell.pass_extra":   "Count the groups: there is one more than %d, though each looks right. Or count the passes in each: one has more than %d.",
+	"tell.warp":         "Count the ends at the heddle once more, in tens from one edge to the other and back again: the plan is for %d.",
+
+	"remedy.unpick":              "Unpick back to that place, and weave on by the plan from the move that went wrong.",
+	"remedy.unpick_at.one":       "Unpick %d move, which is move %d, and weave on by the plan from there.",
+	"remedy.unpick_at.many":      "Unpick %d moves, back through move %d, and weave on by the plan from there.",
+	"remedy.unpick_through":      "Unpick back through move %d, and weave on by the plan from there.",
+	"remedy.only":                "Carrying on would leave the cloth uneven or two threads in one shed.",
+	"remedy.carry":               "Or carry on: pass to the %s edge now, whatever the count, and go home in one plain pick.",
+	"remedy.carry_later":         "Or carry on by the counts; the last pass goes to the %s edge, whatever it counts, and then home in one plain pick.",
+	"remedy.warp":                "Pass to the %[1]s edge now, whatever the count, and go home in one plain pick; from the next row on use the plan for your own count, which for %[2]d ends is the button below.",
+	"remedy.thin.one":            "On the way home, once you are past the loose place (%[2]d raised, after the first %[3]d of the row), weave it forward and back once more, and go on.",
+	"remedy.thin.many":           "On the way home, once you are past the loose place (%[2]d raised, after the first %[3]d of the row), weave it forward and back %[1]d times more, and go on.",
+	"remedy.thin_edge.one":       "At the edge, first weave the last %[2]d raised back and forward once more.",
+	"remedy.thin_edge.many":      "At the edge, first weave the last %[2]d raised back and forward %[1]d times more.",
+	"remedy.thin_somewhere.one":  "On the way home, once you are past loose ends (%[2]d raised), weave them forward and back once more, and go on.",
+	"remedy.thin_somewhere.many": "On the way home, once you are past loose ends (%[2]d raised), weave them forward and back as often as they lack, and go on.",
+	"remedy.thick":               "In the next row let the crowded place (%d raised) out once: stop one pass just before it, and go under as many fewer in the pass after.",
+	"remedy.next":                "The next row is counted from the selvedge anew and comes out by the plan; woven so in simulation, the cloth is level.",
+
+	"mend.ask": "Ask the teacher",
+}

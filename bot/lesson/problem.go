@@ -1,0 +1,198 @@
+package lesson
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/calc"
+	"weftroom/calc/lace"
+)
+
+// problemData says, for scripts, what may have gone wrong in a row.
+type problemData struct {
+	Row        int            `json:"row"`
+	Move       int            `json:"move"`     // the last forward pass
+	Expected   int            `json:"expected"` // raised ends under it by the plan
+	Causes     []problemCause `json:"causes"`   // likeliest first
+	Candidates int            `json:"candidates"`
+}
+
+type problemCause struct {
+	Kind    string       `json:"kind"`
+	Group   *int         `json:"group"` // null where it may be one of several
+	Step    *int         `json:"step"`
+	By      int          `json:"by"`
+	Places  int          `json:"places"`
+	Share   float64      `json:"share"`
+	Tell    string       `json:"tell"`
+	Remedy  string       `json:"remedy"`
+	CarryOn bool         `json:"carry_on"`
+	And     *problemMore `json:"and"` // a second mistake; null nearly always
+}
+
+type problemMore struct {
+	Kind string `json:"kind"`
+	By   int    `json:"by"`
+}
+
+var mistakeNames = [...]string{
+	lace.GroupLong: "group_long", lace.GroupShort: "group_short", lace.BackLong: "back_long", lace.BackShort: "back_short",
+	lace.ShedNotChanged: "shed_not_changed", lace.PassMissing: "pass_missing", lace.PassExtra: "pass_extra", lace.WarpCount: "warp_count",
+}
+
+// seenNames are what may be seen in a group, by lace.Seen.
+var seenNames = []string{lace.Doubled: "doubled", lace.Open: "open", lace.Float: "float", lace.Undone: "undone"}
+
+// mostCauses are told to a person, if they are likelier than leastShare; scripts
+// get all of them.
+const (
+	mostCauses = 3
+	leastShare = 0.01
+)
+
+func problemCommand(d *Desk) *bot.Command {
+	problem := &bot.Command{
+		Name: "problem", Aliases: []string{"stuck"},
+		Params: slices.Concat(rowCommand(d).Params, []bot.Param{
+			{Name: "row", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
+			{Name: "left", Kind: bot.Count, Min: "0", Max: "2001"},
+			{Name: "short", Kind: bot.Count, Min: "1", Max: "2001"},
+			{Name: "group", Kind: bot.Count, Min: "1", Max: "2000"},
+			{Name: "sees", Kind: bot.Choice, Choices: seenNames[1:]},
+		}),
+		Examples: []string{
+			"problem ends:97 raised:3 left:7",
+			"problem ends:96 raised:3 row:2 short:1",
+			"problem ends:96 raised:3 group:5 sees:doubled",
+		},
+	}
+	problem.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+		if c.Args.Has("left") && c.Args.Has("short") {
+			return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: "problem.both", Field: "short", Example: "left:" + strconv.Itoa(c.Args.Count("left"))}
+		}
+		t, _, asks, err := d.ownRow(ctx, c, problem)
+		switch {
+		case err != nil:
+			return bot.Reply{}, err
+		case asks != nil:
+			return *asks, nil
+		}
+		if t, err = withNextRow(c, t); err != nil {
+			return bot.Reply{}, err
+		}
+		seen := observed(c.Args)
+		found, err := lace.Diagnose(t.plan, seen)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		who, err := d.standing(ctx, c)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		return problemReply(t, seen, found, who.Member.Person != ""), nil
+	}
+	return problem
+}
+
+// withNextRow plans, where she has not said how many rows there are, up to the
+// row after the one that she speaks of: there a mistake can be made good.
+func withNextRow(c *bot.Call, t rowText) (rowText, error) {
+	if c.Args.Has("rows") {
+		return t, nil
+	}
+	p := t.pattern
+	p.Rows = c.Args.Count("row") + 1
+	plan, err := planned(p)
+	if f, bad := asFault(err); bad && f.Field == "rows" {
+		return t, nil
+	}
+	t.pattern, t.plan = p, plan
+	return t, err
+}
+
+func observed(a bot.Args) lace.Observation {
+	return lace.Observation{
+		Row: a.Count("row"), HasLeft: a.Has("left"), Left: a.Count("left"), Short: a.Count("short"),
+		Group: a.Count("group"), Sees: lace.Seen(max(0, slices.Index(seenNames, orDash(a.Text("sees"))))),
+	}
+}
+
+// orDash keeps what was not said from being the name of nothing seen.
+func orDash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}
+
+func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member bool) bot.Reply {
+	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Causes: []problemCause{}, Candidates: found.Candidates}
+	r := bot.Reply{Title: t.say("problem.title", found.Row), Body: []bot.Block{bot.Paragraph(t.whatIsSeen(seen, found))}}
+	for i, cause := range found.Causes {
+		remedy := found.Remedy(t.plan, cause)
+		one := t.problemCause(cause, remedy, seen.Counted())
+		data.Causes = append(data.Causes, one)
+		if i < mostCauses && cause.Share > leastShare {
+			head := t.say("problem.head", i+1, t.causeText(cause), int(math.Round(100*cause.Share)))
+			r.Body = append(r.Body, bot.Heading(head), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
+		}
+		if cause.Kind == lace.WarpCount && len(r.Buttons) == 0 {
+			ends := t.warp.ends + cause.By
+			r.Buttons = append(r.Buttons, bot.Button{Label: t.say("problem.button", ends), Line: t.lineFor(ends)})
+		}
+	}
+	r.Data = data
+	switch {
+	case found.Candidates == 0:
+		r.Body = append(r.Body, bot.Paragraph(t.say("problem.right")))
+	case len(found.Causes) == 0:
+		r.Body = append(r.Body, bot.Paragraph(t.say("problem.none", found.Candidates)))
+	default:
+		r.Body = append(r.Body, bot.Paragraph(t.say("problem.how", found.Candidates)))
+	}
+	if member && found.Candidates > 0 {
+		r.Buttons = append(r.Buttons, bot.Button{Label: t.say("mend.ask"), Line: "question " + bot.Written("text", t.whatIsSeen(seen, found))})
+	}
+	return r
+}
+
+// whatIsSeen says what the plan says and what she sees.
+func (t rowText) whatIsSeen(seen lace.Observation, found lace.Diagnosis) string {
+	parts := []string{t.say("problem.expected", found.Row, found.Move, sideKey(t.plan.Rows[found.Row-1].Start.Other()), found.Expected)}
+	switch {
+	case seen.HasLeft:
+		parts = append(parts, t.say("problem.left_said", seen.Left))
+	case seen.Short > 0:
+		parts = append(parts, t.say("problem.short_said", seen.Short))
+	}
+	if seen.Sees != lace.NothingSeen {
+		parts = append(parts, t.say("problem.seen", seen.Group, calc.Key("problem.sees."+seenNames[seen.Sees])))
+	}
+	return strings.Join(parts, " ")
+}
+
+func (t rowText) problemCause(c lace.Cause, remedy lace.Remedy, atEdge bool) problemCause {
+	p := problemCause{
+		Kind: mistakeNames[c.Kind], Group: said(c.Group), Step: said(c.Step), By: c.By, Places: c.Places, Share: c.Share,
+		Tell: t.tellText(c), Remedy: t.remedyText(c, remedy, atEdge), CarryOn: remedy.CarryOn,
+	}
+	if c.And != nil {
+		p.And = &problemMore{mistakeNames[c.And.Kind], c.And.By}
+	}
+	return p
+}
+
+// lineFor asks for the plan of this row on another number of ends.
+func (t rowText) lineFor(ends int) string {
+	line := "row ends:" + strconv.Itoa(ends)
+	for _, p := range slices.Concat(warpParams[2:], patternParams) {
+		if t.c.Args.Has(p.Name) {
+			line += " " + written(t.c.Args, p)
+		}
+	}
+	return line
+}
