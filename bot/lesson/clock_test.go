@@ -133,6 +133,9 @@ func (s *stage) outcome(o timetable.Outcome) string {
 	if o.State != timetable.Sent {
 		return fmt.Sprintf("%s%s to %s is %s: %s\n\n", head, o.Post.Kind, placeName(o.Post.To), o.State, o.Reason)
 	}
+	if o.Post.Kind == timetable.KindCount {
+		return s.changed(head, o.Post)
+	}
 	to := o.Post.To
 	if user, direct := strings.CutPrefix(to.Room, "@"); direct {
 		to.Room = "direct:" + user
@@ -143,10 +146,30 @@ func (s *stage) outcome(o timetable.Outcome) string {
 		}
 		if user, direct := strings.CutPrefix(to.Room, "direct:"); direct {
 			s.seen[seenBy(user, to)] = m.Reply.Buttons
+		} else {
+			s.seen[seenBy("", to)] = m.Reply.Buttons
 		}
 		s.files = m.Reply.Files
 		return head + "to " + placeName(to) + ":\n" + indent(shown(m.Reply)) + "\n"
 	}
 	s.t.Fatalf("a post that was sent is nowhere: %+v", o.Post)
 	return ""
+}
+
+// changed shows the message that was changed, as it stands in the room now.
+func (s *stage) changed(head string, p timetable.Post) string {
+	d, err := timetable.DetailsOf(p)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	text := ""
+	for _, m := range s.chats[p.To.Chat].Messages(p.To) {
+		if m.Key == d.Of {
+			text = shown(m.Reply)
+		}
+	}
+	if text == "" {
+		s.t.Fatalf("the message that was changed is nowhere: %+v", p)
+	}
+	return head + "changed in " + placeName(p.To) + ":\n" + indent(text) + "\n"
 }

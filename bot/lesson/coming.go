@@ -2,10 +2,13 @@ package lesson
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"time"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/bot/timetable"
 	"weftroom/calc"
 )
 
@@ -55,7 +58,7 @@ func (d *Desk) answer(ctx context.Context, c *bot.Call, answer, other string) (b
 	start, before := echoOf(session, s.Zone()), a.Answer
 	if a.Answer != answer {
 		a.Answer, a.At = answer, d.Now()
-		if err := d.Store.PutAttendance(ctx, a); err != nil {
+		if err := errors.Join(d.Store.PutAttendance(ctx, a), d.recount(ctx, session.ID)); err != nil {
 			return bot.Reply{}, err
 		}
 	}
@@ -80,6 +83,18 @@ func (d *Desk) answer(ctx context.Context, c *bot.Call, answer, other string) (b
 	reply.Body = append(reply.Body, bot.Paragraph(c.Say("answer.who", line)))
 	reply.Buttons = []bot.Button{{Label: c.Say(labels[other]), Line: line}}
 	return reply, nil
+}
+
+// recount has the rooms see how many are coming now.
+func (d *Desk) recount(ctx context.Context, session class.ID) error {
+	if d.Posts == nil {
+		return nil
+	}
+	posts, err := timetable.Counts(ctx, d.Posts, session, d.Now())
+	if err != nil {
+		return err
+	}
+	return d.post(ctx, posts...)
 }
 
 // readyData tells whether a member's loom is dressed, for scripts.

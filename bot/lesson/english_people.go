@@ -85,7 +85,7 @@ var englishPeople = bot.Texts{
 	"answer.away":          "You are not coming to session %d",
 	"answer.same":          "You had said so before.",
 	"answer.changed":       "That is another answer than before; the new one holds.",
-	"answer.who":           "The teacher sees it, nobody else. Should it change: %s",
+	"answer.who":           "The teacher sees it; the others see how many come, and no names. Should it change: %s",
 	"answer.coming_button": "I am coming",
 	"answer.away_button":   "I cannot come",
 	"answer.no_next":       "No session of %s is planned, so there is nothing to come to",

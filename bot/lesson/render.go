@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"weftroom/bot"
@@ -124,7 +123,7 @@ func (r rendering) reminder() (bot.Reply, error) {
 		if r.Session.Link != "" {
 			list = append(list, r.c.Say("post.link_ask"))
 		}
-		return with(reply, list), nil
+		return r.counted(with(reply, list))
 	}
 	if r.Session.Link != "" {
 		list = append(list, r.c.Say("session.link_is", r.Session.Link))
@@ -160,8 +159,7 @@ func (r rendering) askedForAnswer(reply bot.Reply, list bot.List) (bot.Reply, er
 		list = append(list, r.c.Say("post.unanswered_in", r.Class.Name, r.Session.Number))
 	default:
 		list = append(list, r.c.Say("post.unanswered"))
-		which := " " + bot.Written("session", strconv.Itoa(r.Session.Number))
-		reply.Buttons = []bot.Button{{Label: r.c.Say("post.button_coming"), Line: "coming" + which}, {Label: r.c.Say("post.button_away"), Line: "away" + which}}
+		reply.Buttons = r.answers()
 	}
 	return with(reply, list), err
 }
@@ -229,7 +227,7 @@ func (r rendering) added() (bot.Reply, error) {
 	}
 	reply := r.new(r.c.Say("post.added", headline(r.c, r.Class, r.Session)))
 	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
-	return r.withCalendar(reply)
+	return r.countedWithCalendar(reply)
 }
 
 // facts are what an announcement says of a session beside its time.
@@ -261,13 +259,13 @@ func (r rendering) moved() (bot.Reply, error) {
 	if r.Details.Was.Equal(r.Session.Start) {
 		reply := r.new(r.c.Say("session.longer", headline(r.c, r.Class, r.Session)))
 		reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
-		return r.withCalendar(reply)
+		return r.countedWithCalendar(reply)
 	}
 	reply := r.new(r.c.Say("session.moved", headline(r.c, r.Class, r.Session)))
 	loc := locationOf(r.zone())
 	reply.Body = movedSaid(r.c, timetable.Echo(r.Details.Was, loc, loc), echoOf(r.Session, r.zone()))
 	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")})
-	return r.withCalendar(reply)
+	return r.countedWithCalendar(reply)
 }
 
 func (r rendering) cancelled() (bot.Reply, error) {

@@ -48,7 +48,7 @@ type stage struct {
 	vars     map[string]string
 	secrets  []string
 	open     []string                // what was said in rooms, for guard
-	seen     map[string][]bot.Button // the buttons of the last message to a user in a place
+	seen     map[string][]bot.Button // the buttons of the last message to a user in a place, and of the last post to all in it
 	asked    int
 	last     bot.Request
 	reply    bot.Reply
@@ -264,7 +264,7 @@ func (s *stage) called(user string) string {
 }
 
 func (s *stage) button(r bot.Request, label string) string {
-	buttons := s.seen[seenBy(r.From.User, r.In)]
+	buttons := slices.Concat(s.seen[seenBy(r.From.User, r.In)], s.seen[seenBy("", r.In)])
 	i := slices.IndexFunc(buttons, func(b bot.Button) bool { return b.Label == label })
 	if i < 0 {
 		s.t.Fatalf("%s has no button %q; she has %q", r.From.User, label, buttons)

@@ -19,7 +19,7 @@ import (
 //	maren@room> session add "2026-12-01 19:00"   in a room
 //	maren@dm> row                                to the assistant alone
 //	maren@other/room> hello                      in another chat
-//	maren@room> [Close it]                       presses a button of her last answer there
+//	maren@room> [Close it]                       presses a button of her last answer there, or of the last post
 //	maren@dm>> row ends:97                       only the title of the answer is shown
 //
 //	@now 2026-11-25T10:00Z      sets the clock

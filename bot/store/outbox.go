@@ -55,12 +55,12 @@ func (o *Outbox) Poll() time.Duration {
 
 // postColumns are those of a Post, in the order of readPost.
 const postColumns = `id, dedupe_key, chat, room, class, session, person, kind, payload,
-	due_at, next_at, expires_at, state, attempts, sent_at, last_error`
+	due_at, next_at, expires_at, state, attempts, sent_at, message, last_error`
 
 func readPost(r row) (p timetable.Post, err error) {
 	var payload string
 	err = r.Scan(&p.ID, &p.Key, &p.To.Chat, &p.To.Room, &p.Class, &p.Session, &p.Person, &p.Kind, &payload,
-		when(&p.Due), when(&p.Next), when(&p.Expires), &p.State, &p.Attempts, when(&p.Sent), &p.Reason)
+		when(&p.Due), when(&p.Next), when(&p.Expires), &p.State, &p.Attempts, when(&p.Sent), &p.Message, &p.Reason)
 	if payload != "" {
 		p.Payload = json.RawMessage(payload)
 	}
@@ -153,6 +153,35 @@ func (o *Outbox) Listen(ctx context.Context, wake func()) error {
 	}
 	<-ctx.Done()
 	return nil
+}
+
+// ByKey implements timetable.Outbox.
+func (o *Outbox) ByKey(ctx context.Context, key string) (timetable.Post, error) {
+	return one(ctx, o.db, readPost, `SELECT `+postColumns+` FROM outbox WHERE dedupe_key = $1`, key)
+}
+
+// Shown implements timetable.Outbox. The ids of messages are kept for posts to
+// rooms alone, so these are few.
+func (o *Outbox) Shown(ctx context.Context, session class.ID, now time.Time) ([]timetable.Post, error) {
+	if session == "" {
+		return nil, nil
+	}
+	var out []timetable.Post
+	for _, q := range []struct { // each by an index of its own
+		condition string
+		args      []any
+	}{
+		{`state = 'queued' AND next_at <= $1 AND session = $2 AND substr(room, 1, 1) <> '@' ORDER BY due_at DESC, id DESC`, []any{now, session}},
+		{`state = 'sending' AND session = $1 AND substr(room, 1, 1) <> '@' ORDER BY due_at DESC, id DESC`, []any{session}},
+		{`session = $1 AND message <> '' ORDER BY sent_at DESC, id DESC`, []any{session}},
+	} {
+		found, err := all(ctx, o.db, readPost, `SELECT `+postColumns+` FROM outbox WHERE `+q.condition, q.args...)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, found...)
+	}
+	return out, nil
 }
 
 // DeadOf implements timetable.Outbox.

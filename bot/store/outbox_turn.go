@@ -104,10 +104,10 @@ func (x turn) mark(ctx context.Context, m timetable.Mark) error {
 	if m.State == timetable.Queued {
 		next = earlier(m.Next, m.Post.Expires)
 	}
-	n, err := x.db.exec(ctx, `UPDATE outbox SET state = $1, attempts = $2, next_at = $3, sent_at = $4, last_error = $5,
+	n, err := x.db.exec(ctx, `UPDATE outbox SET state = $1, attempts = $2, next_at = $3, sent_at = $4, message = $5, last_error = $6,
 			lease_owner = '', lease_until = 0
-		WHERE id = $6 AND state = 'sending' AND lease_owner = $7 AND attempts = $8`,
-		string(m.State), attempts, next, m.Sent, m.Reason, m.Post.ID, x.me.owner, m.Post.Attempts)
+		WHERE id = $7 AND state = 'sending' AND lease_owner = $8 AND attempts = $9`,
+		string(m.State), attempts, next, m.Sent, m.Message, m.Reason, m.Post.ID, x.me.owner, m.Post.Attempts)
 	if err != nil {
 		return err
 	}
@@ -127,11 +127,11 @@ func (x turn) markSent(ctx context.Context, sent []timetable.Mark) error {
 	var a arguments
 	var rows []string
 	for _, m := range sent {
-		rows = append(rows, "(CAST("+a.next(m.Post.ID)+" AS BIGINT), CAST("+a.next(m.Post.Attempts)+" AS BIGINT), CAST("+a.next(m.Sent)+" AS BIGINT))")
+		rows = append(rows, "(CAST("+a.next(m.Post.ID)+" AS BIGINT), CAST("+a.next(m.Post.Attempts)+" AS BIGINT), CAST("+a.next(m.Sent)+" AS BIGINT), CAST("+a.next(m.Message)+" AS TEXT))")
 	}
 	read := func(r row) (id int64, err error) { return id, r.Scan(&id) }
-	marked, err := all(ctx, x.db, read, `WITH done (id, attempts, at) AS (VALUES `+strings.Join(rows, ", ")+`)
-		UPDATE outbox SET state = 'sent', sent_at = done.at, last_error = '', lease_owner = '', lease_until = 0
+	marked, err := all(ctx, x.db, read, `WITH done (id, attempts, at, message) AS (VALUES `+strings.Join(rows, ", ")+`)
+		UPDATE outbox SET state = 'sent', sent_at = done.at, message = done.message, last_error = '', lease_owner = '', lease_until = 0
 		FROM done WHERE outbox.id = done.id AND outbox.attempts = done.attempts
 		AND outbox.state = 'sending' AND outbox.lease_owner = `+a.next(x.me.owner)+`
 		RETURNING outbox.id`, a...)
@@ -215,13 +215,13 @@ func (x turn) nearer(ctx context.Context) error {
 }
 
 // expire ends what is past its expiry: never tried, it is stale; tried, it is
-// dead, for it may be that someone wants to know.
+// dead, for it may be that someone wants to know. Nobody wants to of a change.
 func (x turn) expire(ctx context.Context) (err error) {
 	x.c.Expired, err = all(ctx, x.db, readPost, `UPDATE outbox SET
-			state = CASE WHEN attempts = 0 AND last_error = '' THEN 'cancelled' ELSE 'dead' END,
-			last_error = CASE WHEN attempts = 0 AND last_error = '' THEN $1 ELSE 'expired' END
-		WHERE id IN (SELECT id FROM outbox WHERE state = 'queued' AND expires_at <= $2 LIMIT $3)
-		AND state = 'queued' RETURNING `+postColumns, timetable.Stale, x.Now, maxExpired)
+			state = CASE WHEN attempts = 0 AND last_error = '' OR kind = $1 THEN 'cancelled' ELSE 'dead' END,
+			last_error = CASE WHEN attempts = 0 AND last_error = '' OR kind = $2 THEN $3 ELSE 'expired' END
+		WHERE id IN (SELECT id FROM outbox WHERE state = 'queued' AND expires_at <= $4 LIMIT $5)
+		AND state = 'queued' RETURNING `+postColumns, string(timetable.KindCount), string(timetable.KindCount), timetable.Stale, x.Now, maxExpired)
 	return err
 }
 

@@ -19,6 +19,7 @@ import (
 //	outbox_send.go      one attempt at one post
 //	outbox_planner.go   sessions and schedules become posts ahead of time
 //	outbox_announce.go  posts that are due at once
+//	outbox_count.go     changes of posts that were sent
 //	outbox_truth.go     whether a post is still worth sending
 //
 // Delivery semantics. A post is added in the transaction that makes it due. It
@@ -74,6 +75,7 @@ type Post struct {
 	State    State
 	Attempts int       // times that it was handed out, those the chat put off not counted
 	Sent     time.Time // zero until it is
+	Message  string    // what the chat calls it; "" until it is sent, and for a message to a person alone
 	Reason   string    // why it was cancelled, or what went wrong last
 }
 
@@ -89,6 +91,7 @@ const (
 	KindLink      Kind = "link"      // a session meets elsewhere
 	KindSay       Kind = "say"       // the teacher's words, once or by a schedule
 	KindNote      Kind = "note"      // to the room, that someone could not be written to alone
+	KindCount     Kind = "count"     // no message: another post is changed, for more or fewer are coming
 )
 
 // State is where a post stands.
@@ -142,6 +145,13 @@ type Outbox interface {
 
 	// Poll is how long a Sender may sleep without a Turn.
 	Poll() time.Duration
+
+	// ByKey is the post of a key; class.ErrNone when there is none.
+	ByKey(ctx context.Context, key string) (Post, error)
+
+	// Shown are the posts to rooms about a session that have been sent, and those
+	// that are being sent or could be at any moment, the newest first.
+	Shown(ctx context.Context, session class.ID, now time.Time) ([]Post, error)
 
 	// DeadOf are the dead posts of a class, or of all with "", newest first, at
 	// most 500.
@@ -202,6 +212,7 @@ type Mark struct {
 	Next      time.Time
 	Uncounted bool // the attempt does not count
 	Sent      time.Time
+	Message   string // of a sent one
 	Reason    string
 	Then      []Post // to be added with it
 }

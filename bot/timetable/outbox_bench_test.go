@@ -24,6 +24,7 @@ type bench struct {
 	db     *store.DB
 	box    *spoilt
 	chat   *loopback.Chat
+	joined bot.Adapter // what the Sender has of it
 	render timetable.Render
 	o      timetable.Options
 	ahead  atomic.Int64 // by how much the wall clock is wrong, in nanoseconds
@@ -85,6 +86,7 @@ func atBench(t *testing.T, test func(t *testing.T, b *bench)) {
 			t.Fatal(err)
 		}
 		b := &bench{t: t, db: db, box: &spoilt{Outbox: box}, chat: loopback.New("loopback", "a", "ada")}
+		b.joined = b.chat
 		for _, room := range []string{"b", "c"} {
 			b.chat.Open(room)
 		}
@@ -115,7 +117,7 @@ var quiet = slog.New(slog.DiscardHandler)
 // for its end.
 func (b *bench) run() (end func()) {
 	b.t.Helper()
-	s := timetable.NewSender(b.box, []bot.Adapter{b.chat}, func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
+	s := timetable.NewSender(b.box, []bot.Adapter{b.joined}, func(ctx context.Context, p timetable.Post) (bot.Reply, timetable.Verdict, error) {
 		return b.render(ctx, p)
 	}, b.o)
 	ctx, cancel := context.WithCancel(b.t.Context())

@@ -25,6 +25,9 @@ func (s *Sender) send(ctx context.Context, p Post, claimed time.Time) (m Mark) {
 	}()
 	ctx, cancel := context.WithTimeout(ctx, s.o.SendTimeout)
 	defer cancel()
+	if p.Kind == KindCount {
+		return s.change(ctx, p, claimed)
+	}
 	reply, verdict, err := s.render(ctx, p)
 	switch {
 	case err != nil:
@@ -32,35 +35,45 @@ func (s *Sender) send(ctx context.Context, p Post, claimed time.Time) (m Mark) {
 	case verdict != Send:
 		return Mark{Post: p, State: Cancelled, Reason: string(verdict)}
 	}
-	if err := s.deliver(ctx, p, reply, claimed); err != nil {
+	id, err := s.deliver(ctx, p, reply, claimed)
+	if err != nil {
 		return s.unsent(ctx, p, err)
 	}
-	return Mark{Post: p, State: Sent, Sent: s.o.Now()}
+	m = Mark{Post: p, State: Sent, Sent: s.o.Now()}
+	if !direct(p) {
+		m.Message = id
+	}
+	return m
 }
 
 // errLate says that the lease is nearly over, as after the process was stopped
 // for a while: another may have the post now.
 var errLate = &bot.SendError{Err: errors.New("lease nearly over"), RetryAfter: time.Millisecond}
 
-// deliver hands a reply to the post's chat, unless it is there already.
-func (s *Sender) deliver(ctx context.Context, p Post, r bot.Reply, claimed time.Time) error {
+// late tells that the lease of a post that was claimed then is nearly over.
+func (s *Sender) late(claimed time.Time) bool {
+	return time.Since(claimed) > s.o.Lease-s.o.SendTimeout
+}
+
+// deliver hands a reply to the post's chat, unless it is there already, and
+// gives the message's id.
+func (s *Sender) deliver(ctx context.Context, p Post, r bot.Reply, claimed time.Time) (id string, err error) {
 	a := s.adapters[p.To.Chat]
 	to, err := roomFor(ctx, a, p.To)
 	if err != nil {
-		return err
+		return "", err
 	}
 	// Nobody knows how an earlier attempt that counted ended.
 	if old, ok := a.(bot.Reconciler); ok && p.Attempts > 1 {
 		id, err := old.Sent(ctx, to, p.Key)
 		if err != nil || id != "" {
-			return err
+			return id, err
 		}
 	}
-	if time.Since(claimed) > s.o.Lease-s.o.SendTimeout {
-		return errLate
+	if s.late(claimed) {
+		return "", errLate
 	}
-	_, err = a.Post(ctx, to, p.Key, r)
-	return err
+	return a.Post(ctx, to, p.Key, r)
 }
 
 // roomFor finds the real room of a post to a person alone.

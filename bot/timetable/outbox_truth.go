@@ -35,6 +35,7 @@ type Details struct {
 	Schedule class.ID  `json:"schedule,omitempty"` // whose words are posted
 	Series   class.ID  `json:"series,omitempty"`   // of the sessions that were added together
 	Text     string    `json:"text,omitempty"`     // the words of a post without a schedule
+	Of       string    `json:"of,omitempty"`       // the Key of the post that is changed
 }
 
 func (d Details) payload() json.RawMessage {

@@ -94,6 +94,8 @@ var duringTheCourse = []struct {
 	{time.Date(2026, 10, 9, 8, 1, 0, 0, time.UTC), line{"Maren", true, "attendance came:Yori"}},
 	{time.Date(2026, 10, 19, 8, 0, 0, 0, time.UTC), line{"Maren", false, `session move 3 when:"2026-10-23 19:00"`}},
 	{time.Date(2026, 10, 19, 9, 0, 0, 0, time.UTC), line{"Yori", true, "when"}},
+	{time.Date(2026, 10, 19, 9, 1, 0, 0, time.UTC), line{"Yori", true, "coming session:3"}},
+	{time.Date(2026, 10, 19, 9, 2, 0, 0, time.UTC), line{"Teodor", true, "away session:3"}},
 	{time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC), line{"Maren", false, "session cancel 5"}},
 	{time.Date(2026, 11, 13, 8, 0, 0, 0, time.UTC), line{"Maren", true, "attendance came:Paloma"}},
 	{time.Date(2026, 11, 14, 8, 0, 0, 0, time.UTC), line{"Maren", true, "report"}},
@@ -231,6 +233,9 @@ func (c *course) send(ctx context.Context) (next time.Time, err error) {
 }
 
 func (c *course) post(ctx context.Context, p timetable.Post) (timetable.Mark, error) {
+	if p.Kind == timetable.KindCount {
+		return c.change(ctx, p)
+	}
 	reply, verdict, err := c.desk.Render(ctx, p)
 	if err != nil {
 		return timetable.Mark{}, err
@@ -252,6 +257,29 @@ func (c *course) post(ctx context.Context, p timetable.Post) (timetable.Mark, er
 	if err := c.keep(strings.TrimSuffix(strings.ReplaceAll(to, " ", "-"), "-alone"), reply.Files); err != nil {
 		return timetable.Mark{}, err
 	}
+	m := timetable.Mark{Post: p, State: timetable.Sent, Sent: c.now}
+	if !direct {
+		m.Message = "message " + p.Key
+	}
+	return m, nil
+}
+
+// change shows what a message in the room says instead.
+func (c *course) change(ctx context.Context, p timetable.Post) (timetable.Mark, error) {
+	d, err := timetable.DetailsOf(p)
+	if err != nil {
+		return timetable.Mark{}, err
+	}
+	of, err := c.box.ByKey(ctx, d.Of)
+	if err != nil {
+		return timetable.Mark{}, err
+	}
+	reply, verdict, err := c.desk.Render(ctx, of)
+	if err != nil || verdict != timetable.Send {
+		return timetable.Mark{Post: p, State: timetable.Cancelled, Reason: string(verdict)}, err
+	}
+	c.posts[string(p.Kind)]++
+	fmt.Fprintf(c.out, "\n[%s UTC, changed in the room]\n%s", c.now.UTC().Format("Mon 2 Jan 15:04"), indented(bot.Plain(reply)))
 	return timetable.Mark{Post: p, State: timetable.Sent, Sent: c.now}, nil
 }
 
