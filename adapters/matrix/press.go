@@ -106,13 +106,8 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 		return bot.Request{}, false
 	}
 	o, known, err := c.offers(ctx, message)
-	if err == nil && !known { // she may have been quicker than the note: what is being sent gets its note first
-		if l, e := c.connected(ctx); e == nil {
-			if unlock, e := l.locks.within(ctx, string(in.Room.ID)); e == nil {
-				unlock()
-				o, known, err = c.offers(ctx, message)
-			}
-		}
+	if err == nil && !known && c.settled(ctx, in.Room.ID) { // she may have been quicker than the note
+		o, known, err = c.offers(ctx, message)
 	}
 	switch {
 	case err != nil:
@@ -131,6 +126,20 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 	return bot.Request{}, false
 }
 
+// settled waits until what is being sent into a room is there, notes and all.
+func (c *Chat) settled(ctx context.Context, room id.RoomID) bool {
+	l, err := c.connected(ctx)
+	if err != nil {
+		return false
+	}
+	unlock, err := l.locks.within(ctx, string(room))
+	if err != nil {
+		return false
+	}
+	unlock()
+	return true
+}
+
 // reactionTo is the message under which a reaction stands, and the number of the
 // button that it presses, -1 for none.
 func reactionTo(raw map[string]any) (message id.EventID, n int) {
@@ -144,23 +153,72 @@ func reactionTo(raw map[string]any) (message id.EventID, n int) {
 // wornOut tells a person that her button does nothing any more, if it is one: the
 // message is ours and has our reaction of that sign.
 func (c *Chat) wornOut(ctx context.Context, in incoming, message id.EventID) error {
+	ours, err := c.ownSigns(ctx, in.Room.ID, message)
+	if err != nil {
+		return err
+	}
+	if _, n := reactionTo(in.Event.Content.Raw); ours[n] == "" {
+		return nil
+	}
+	_, err = c.sendParts(ctx, in.Room.ID, c.key("worn", in.Event.ID), []part{c.renderer(in.Room.Direct).notice(bot.KeyWornOut)}, c.to(in))
+	return err
+}
+
+// ownSigns are our reactions under a message, by the number of their button.
+func (c *Chat) ownSigns(ctx context.Context, room id.RoomID, message id.EventID) (map[int]id.EventID, error) {
+	client, err := c.client(ctx)
+	if err != nil {
+		return nil, err
+	}
+	got, err := client.GetRelations(ctx, room, message, &mautrix.ReqGetRelations{
+		RelationType: event.RelAnnotation, EventType: event.EventReaction, Limit: 100, Dir: mautrix.DirectionForward,
+	})
+	if err != nil {
+		return nil, err
+	}
+	ours := map[int]id.EventID{}
+	for _, e := range got.Chunk {
+		if _, n := reactionTo(e.Content.Raw); e.Sender == c.user && n >= 0 {
+			ours[n] = e.ID
+		}
+	}
+	return ours, nil
+}
+
+// replace puts a part in the place of one of our messages, and takes back the
+// signs of buttons that it no longer has. Should that fail, they only say that
+// they are worn out.
+func (c *Chat) replace(ctx context.Context, room id.RoomID, message id.EventID, p part) error {
+	before, _, err := c.offers(ctx, message)
+	if err != nil {
+		return err
+	}
+	if err := c.edit(ctx, room, message, p); err != nil || len(p.Buttons) >= len(before.Lines) {
+		return err
+	}
+	ours, err := c.ownSigns(ctx, room, message)
+	if err == nil {
+		err = c.takeBack(ctx, room, ours, len(p.Buttons))
+	}
+	if err != nil {
+		c.options.Log.Warn("signs of old buttons could not be taken back", "event", message, "err", err)
+	}
+	return nil
+}
+
+// takeBack removes our reactions from the button number n on.
+func (c *Chat) takeBack(ctx context.Context, room id.RoomID, signs map[int]id.EventID, n int) error {
 	client, err := c.client(ctx)
 	if err != nil {
 		return err
 	}
-	_, n := reactionTo(in.Event.Content.Raw)
-	ours, err := client.GetRelations(ctx, in.Room.ID, message, &mautrix.ReqGetRelations{
-		RelationType: event.RelAnnotation, EventType: event.EventReaction, Limit: 50,
-	})
-	if err != nil {
-		return err
-	}
-	for _, e := range ours.Chunk {
-		if _, sign := reactionTo(e.Content.Raw); e.Sender != c.user || sign != n {
+	for sign, reaction := range signs {
+		if sign < n {
 			continue
 		}
-		_, err := c.sendParts(ctx, in.Room.ID, c.key("worn", in.Event.ID), []part{c.renderer(in.Room.Direct).notice(bot.KeyWornOut)}, c.to(in))
-		return err
+		if _, err := client.RedactEvent(ctx, room, reaction, mautrix.ReqRedact{TxnID: c.key("unsign", reaction)}); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -68,7 +68,7 @@ func (c *Chat) Edit(ctx context.Context, in bot.Place, message string, r bot.Rep
 	if err != nil {
 		return err
 	}
-	return c.edit(ctx, about.ID, id.EventID(message), c.renderer(about.Direct).edited(r))
+	return c.replace(ctx, about.ID, id.EventID(message), c.renderer(about.Direct).edited(r))
 }
 
 // roomOf is what is known of a room that we are in.
