@@ -23,6 +23,7 @@ func Commands(d *Desk) []*bot.Command {
 	all = []*bot.Command{
 		loomCommand(d),
 		rowCommand(d),
+		problemCommand(d),
 		handoutCommand(d),
 		fitCommand(d.Store),
 		warpCommand(d.Store),
