@@ -33,6 +33,7 @@ var composed = map[string][]string{
 	"sett.weave.":     {"plain", "twill", "lace"},
 	"report.state.":   {"planned", "held", "cancelled"},
 	"roster.":         {"coming", "away"},
+	"problem.sees.":   seenNames[1:],
 }
 
 // TestNothingIsLeftUnsaid: each sentence that any package can ask for is in the

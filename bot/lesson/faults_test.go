@@ -140,6 +140,22 @@ var laceFaults = []faulty{
 	{lace.KeyRowsWork, pattern(func(p *lace.Pattern) { p.Ends, p.Rows, p.Passes = 4000, 1000, 99 })},
 	{lace.KeyHalfDropRaised, pattern(func(p *lace.Pattern) { p.Repeat, p.Raised = lace.HalfDrop, 40 })},
 	{lace.KeyHalfDropEdge, pattern(func(p *lace.Pattern) { p.Repeat, p.Raised, p.Edge = lace.HalfDrop, 2, 23 })},
+	{lace.KeyProblemRow, problem(lace.Observation{Row: 3, HasLeft: true, Left: 5})},
+	{lace.KeyProblemGroup, problem(lace.Observation{Row: 1, Group: 17, Sees: lace.Open})},
+	{lace.KeyProblemLeft, problem(lace.Observation{Row: 1, HasLeft: true, Left: 60})},
+	{lace.KeyProblemWhat, problem(lace.Observation{Row: 1})},
+	{lace.KeyProblemSees, problem(lace.Observation{Row: 1, Group: 3})},
+}
+
+func problem(o lace.Observation) func() error {
+	return func() error {
+		plan, err := planned(lace.Pattern{Ends: 97, Raised: 3, Passes: 3, Rows: 2})
+		if err != nil {
+			return err
+		}
+		_, err = lace.Diagnose(plan, o)
+		return err
+	}
 }
 
 // labels are keys of calc/warp that are no faults: they name lines, say where a
