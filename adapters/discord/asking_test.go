@@ -221,3 +221,47 @@ func (s suggesting) Suggest(_ context.Context, r bot.Request, command, param, be
 	s.asked <- fmt.Sprintf("%s %s %q %d %s", command, param, begun, most, r.Name)
 	return []string{"8/2 cotton", "8/4 linen", strings.Repeat("too long", 20), ""}
 }
+
+// TestAnAnswerThatDiscordRefuses is one that we made wrong: she gets a reference.
+func TestAnAnswerThatDiscordRefuses(t *testing.T) {
+	for _, c := range []struct {
+		name, route string
+		pace        Pace
+	}{
+		{"at once", discordtest.RouteCallback, Pace{Defer: time.Hour}},
+		{"after a while", discordtest.RouteEditAnswer, Pace{Defer: time.Nanosecond}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			told := make(chan bool)
+			s := newScene(t, Options{Pace: c.pace}, func(context.Context, bot.Request) bot.Reply {
+				if c.pace.Defer == time.Nanosecond {
+					<-told
+				}
+				return title("done")
+			})
+			s.srv.Fail(discordtest.Fault{Route: c.route, Status: 400, Body: `{"code":50035,"message":"Invalid Form Body"}`})
+			i := s.begun(s.ann.Slash(s.room, "row", nil))
+			if _, err := i.Type(s.ctx); err != nil {
+				t.Fatal(err)
+			}
+			close(told)
+			m := s.answer(i)
+			_, ref, found := strings.Cut(m.Content, "reference ")
+			if !found || !strings.Contains(s.log.String(), ref) {
+				t.Errorf("she reads %q", m.Content)
+			}
+		})
+	}
+}
+
+// TestAHandlerThatPanics is answered with a reference, and what it said is not
+// logged.
+func TestAHandlerThatPanics(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { panic("her secret") })
+	if m := s.slash(s.ann, s.room, "row", nil); !strings.Contains(m.Content, "reference ") || !m.Ephemeral {
+		t.Errorf("she reads %q", m.Content)
+	}
+	if strings.Contains(s.log.String(), "her secret") || !strings.Contains(s.log.String(), "panic") {
+		t.Error("the log tells too much or too little")
+	}
+}

@@ -38,8 +38,9 @@ type Options struct {
 	Notes    bot.Notes      // required
 	Commands []*bot.Command // from which the application commands are made
 	Texts    bot.Texts
-	Log      *slog.Logger     // nil: nothing is logged
-	Now      func() time.Time // nil: time.Now
+	Tongues  map[string]bot.Texts // what commands are called elsewhere, by Discord's locale, as "de"; see named
+	Log      *slog.Logger         // nil: nothing is logged
+	Now      func() time.Time     // nil: time.Now
 
 	// Transport carries every HTTP request, and Dial every connection to the
 	// gateway. nil are those of the standard library.
@@ -126,7 +127,9 @@ func New(c config.Discord, o Options) (*Chat, error) {
 		o.Now = time.Now
 	}
 	if o.Transport == nil {
-		o.Transport = http.DefaultTransport.(*http.Transport).Clone()
+		t := http.DefaultTransport.(*http.Transport).Clone()
+		t.MaxIdleConnsPerHost = 64
+		o.Transport = t
 	}
 	if o.Dial == nil {
 		o.Dial = (&net.Dialer{Timeout: 30 * time.Second}).DialContext

@@ -79,7 +79,7 @@ func (s *shard) keep(ctx context.Context, once *sync.Once) error {
 			wait = s.chat.o.Pace.Retry
 		}
 		_ = pause(ctx, wait)
-		wait = min(2*wait, time.Minute)
+		wait = min(2*wait, 2*time.Minute) // Discord lets one begin 1,000 sessions a day
 	}
 	return nil
 }

@@ -139,12 +139,16 @@ func (in *intake) safely(ctx context.Context, j job) {
 	j(ctx)
 }
 
-// rescue ends a panic. Its value is not logged, since it may hold what somebody
-// wrote.
+// rescue ends a panic; it must be deferred itself.
 func (c *Chat) rescue(what string) {
 	if p := recover(); p != nil {
-		c.o.Log.Error("panic", "chat", ChatName, "in", what, "kind", fmt.Sprintf("%T", p), "stack", string(debug.Stack()))
+		c.panicked(what, p)
 	}
+}
+
+// panicked logs a panic without its value, which may hold what somebody wrote.
+func (c *Chat) panicked(what string, p any) {
+	c.o.Log.Error("panic", "chat", ChatName, "in", what, "kind", fmt.Sprintf("%T", p), "stack", string(debug.Stack()))
 }
 
 // handle has a request answered. A handler that panics, which it must not,
@@ -154,19 +158,22 @@ func (c *Chat) handle(ctx context.Context, r bot.Request) (reply bot.Reply) {
 	if h == nil {
 		return bot.Reply{}
 	}
-	fine := false
 	defer func() {
-		if fine {
+		p := recover()
+		if p == nil {
 			return
 		}
-		c.rescue("the handler")
-		var b [4]byte
-		_, _ = rand.Read(b[:]) // never fails: crypto/rand ends the process instead
-		ref := hex.EncodeToString(b[:])
-		c.o.Log.Error("request failed", "chat", ChatName, "request", r.ID, "reference", ref)
-		reply = bot.Reply{Problem: &bot.Problem{Code: bot.Internal, Message: c.say(bot.KeyInternal, ref)}}
+		c.panicked("the handler", p)
+		reply = bot.Reply{Problem: &bot.Problem{Code: bot.Internal, Message: c.failed(r.ID)}}
 	}()
-	reply = (*h).Handle(ctx, r)
-	fine = true
-	return reply
+	return (*h).Handle(ctx, r)
+}
+
+// failed logs a fault of ours and says no more of it than its reference.
+func (c *Chat) failed(request string) string {
+	var b [4]byte
+	_, _ = rand.Read(b[:]) // never fails: crypto/rand ends the process instead
+	ref := hex.EncodeToString(b[:])
+	c.o.Log.Error("request failed", "chat", ChatName, "request", request, "reference", ref)
+	return c.say(bot.KeyInternal, ref)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,7 +17,6 @@ import (
 // What Discord allows in the declaration of commands.
 const (
 	maxCommands    = 100
-	maxName        = 32
 	maxDescription = 100
 	maxText        = 6000 // letters in an option
 	usualText      = 400  // letters of a value that is no text
@@ -65,9 +65,39 @@ type choice struct {
 	Value any    `json:"value"`
 }
 
-// translated gives a name or description in Discord's other languages. The
-// catalogue has one language so far, so there are none.
-func (c *Chat) translated(calc.Key) map[string]string { return nil }
+// named is what a command or an argument is called in other languages: what
+// their catalogues say under "name." and the rest of key, when Discord takes it.
+func (c *Chat) named(key calc.Key) map[string]string {
+	_, rest, _ := strings.Cut(string(key), ".")
+	return c.elsewhere(func(t bot.Texts) string {
+		if name := t[calc.Key("name."+rest)]; nameForm.MatchString(name) && name == strings.ToLower(name) {
+			return name
+		}
+		return ""
+	})
+}
+
+// explained is what it means, in other languages.
+func (c *Chat) explained(key calc.Key) map[string]string {
+	return c.elsewhere(func(t bot.Texts) string { return cut(oneLine(t[key]), maxDescription) })
+}
+
+func (c *Chat) elsewhere(say func(bot.Texts) string) map[string]string {
+	var out map[string]string
+	for locale, t := range c.o.Tongues {
+		if said := say(t); said != "" {
+			if out == nil {
+				out = map[string]string{}
+			}
+			out[locale] = said
+		}
+	}
+	return out
+}
+
+// nameForm are the names that Discord takes (documentation, Application Command
+// Naming).
+var nameForm = regexp.MustCompile(`^[-_'\p{L}\p{N}\p{Devanagari}\p{Thai}]{1,32}$`)
 
 // commands are the application commands of the declarations.
 func (c *Chat) commands() []command {
@@ -95,8 +125,8 @@ var everywhere, anyhow = []int{0, 1, 2}, []int{0, 1}
 
 func (c *Chat) command(d *declared) command {
 	out := command{
-		Name: d.Name, NameIn: c.translated(d.key()), Type: 1, Contexts: everywhere, Integrations: anyhow,
-		Description: c.described(c.say(d.key()), d.Name), DescribedIn: c.translated(d.key()),
+		Name: d.Name, NameIn: c.named(d.key()), Type: 1, Contexts: everywhere, Integrations: anyhow,
+		Description: c.described(c.say(d.key()), d.Name), DescribedIn: c.explained(d.key()),
 		Options: c.parameters(d),
 	}
 	if d.Who == bot.Teacher { // her server may give it to others, as it likes
@@ -115,7 +145,10 @@ func (c *Chat) parameters(d *declared) []parameter {
 		if len(sub.Subs) > 0 {
 			kind = optionGroup
 		}
-		out = append(out, parameter{Type: kind, Name: sub.Name, Description: c.described(c.say(s.key()), sub.Name), Options: c.parameters(s)})
+		out = append(out, parameter{
+			Type: kind, Name: sub.Name, NameIn: c.named(s.key()),
+			Description: c.described(c.say(s.key()), sub.Name), DescribedIn: c.explained(s.key()), Options: c.parameters(s),
+		})
 	}
 	for _, p := range d.Params {
 		out = append(out, c.parameter(d, p))
@@ -135,8 +168,9 @@ func (c *Chat) parameters(d *declared) []parameter {
 // parameter is one argument. A long text that is required is not required here:
 // who leaves it out is shown a form with room for several lines.
 func (c *Chat) parameter(d *declared, p bot.Param) parameter {
+	key := c.argumentKey(d, p.Name)
 	out := parameter{
-		Type: optionText, Name: p.Name, Required: p.Required && p.Kind != bot.LongText,
+		Type: optionText, Name: p.Name, NameIn: c.named(key), DescribedIn: c.explained(key), Required: p.Required && p.Kind != bot.LongText,
 		Description: c.described(c.argument(d, p.Name), p.Name),
 	}
 	switch {
@@ -204,14 +238,21 @@ func (d *declared) key() calc.Key {
 	return calc.Key("cmd." + strings.ReplaceAll(d.path(), " ", "."))
 }
 
-// argument says what an argument means, in this command or in all.
+// argument says what an argument means.
 func (c *Chat) argument(d *declared, name string) string {
-	for _, key := range []string{"arg." + strings.ReplaceAll(d.path(), " ", ".") + "." + name, "arg." + name} {
-		if said, ok := c.o.Texts[calc.Key(key)]; ok {
-			return said
-		}
+	if said, ok := c.o.Texts[c.argumentKey(d, name)]; ok {
+		return said
 	}
 	return name
+}
+
+// argumentKey is that of an argument in this command, or in all.
+func (c *Chat) argumentKey(d *declared, name string) calc.Key {
+	own := calc.Key("arg." + strings.ReplaceAll(d.path(), " ", ".") + "." + name)
+	if _, ok := c.o.Texts[own]; ok {
+		return own
+	}
+	return calc.Key("arg." + name)
 }
 
 // find is the command that a line begins with, as far as it goes; nil for none.

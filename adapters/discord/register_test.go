@@ -6,7 +6,6 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"testing"
 
@@ -28,7 +27,11 @@ func TestRegistration(t *testing.T) {
 		"arg.ends": "how many ends", "arg.row.way": "in one direction or two", "arg.text": "the words",
 		bot.KeyLine: "Ask in one line", bot.KeyLineArg: "for example: help",
 	}
-	chat := &Chat{o: Options{Commands: testCommands, Texts: said}}
+	german := bot.Texts{
+		"cmd.row": "Plant eine Reihe", "name.row": "reihe", "name.session.add": "Not A Name", "cmd.session.add": "Fügt eines hinzu",
+		"arg.ends": "wie viele Fäden", "name.ends": "fäden",
+	}
+	chat := &Chat{o: Options{Commands: testCommands, Texts: said, Tongues: map[string]bot.Texts{"de": german}}}
 	got, err := json.MarshalIndent(chat.commands(), "", "  ")
 	if err != nil {
 		t.Fatal(err)
@@ -66,8 +69,6 @@ func TestAllCommandsFit(t *testing.T) {
 		checkParameter(t, c.Name, parameter{Name: c.Name, Description: c.Description, Options: c.Options})
 	}
 }
-
-var nameForm = regexp.MustCompile(`^[-_'\p{L}\p{N}]{1,32}$`)
 
 func checkParameter(t *testing.T, path string, p parameter) {
 	t.Helper()

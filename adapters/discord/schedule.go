@@ -13,8 +13,6 @@ import (
 const (
 	eventElsewhere = 3 // not in a voice channel: it has a place in words
 	membersOnly    = 2
-	eventPlanned   = 1
-	eventRunning   = 2
 	eventEnded     = 3
 	eventCancelled = 4
 

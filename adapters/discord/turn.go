@@ -111,9 +111,19 @@ func (t *turn) answer(ctx context.Context, r bot.Reply) {
 	default:
 		err = t.show(ctx, r, "")
 	}
+	if e, ok := errors.AsType[*apiError](err); ok && e.status == http.StatusBadRequest && t.unanswered() {
+		err = errors.Join(err, t.send(ctx, []message{{content: escape(t.c.failed(t.it.ID))}}, t.from.Apart, false))
+	}
 	if err != nil {
 		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
 	}
+}
+
+// unanswered tells that Discord has not taken an answer yet.
+func (t *turn) unanswered() bool {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.state != answered
 }
 
 // show renders a reply and sends it to the room or to her alone.
@@ -154,22 +164,37 @@ func (t *turn) send(ctx context.Context, messages []message, alone, instead bool
 	}
 	was := t.state
 	t.state = answered
-	first := messages[0].payload()
+	err := t.first(ctx, was, messages, alone, instead)
+	if e, ok := errors.AsType[*apiError](err); ok && e.status == http.StatusBadRequest {
+		t.state = was // Discord takes no such message; another can still be sent
+	}
+	if err != nil {
+		return err
+	}
+	if was == accepted && !instead {
+		return t.after(ctx, messages, alone)
+	}
+	return t.after(ctx, messages[1:], alone)
+}
+
+// first sends the first message in the way that is open from a state. After a
+// component was accepted, one that replaces nothing comes with the others.
+func (t *turn) first(ctx context.Context, was turnState, messages []message, alone, instead bool) error {
+	p := messages[0].payload()
 	switch {
 	case was == fresh && instead:
-		return errors.Join(t.c.callback(ctx, t.it, callback{callUpdate, first}, messages[0].files), t.after(ctx, messages[1:], alone))
+		return t.c.callback(ctx, t.it, callback{callUpdate, p}, messages[0].files)
 	case was == fresh:
-		first.Flags = flags(alone)
-		if err := t.c.callback(ctx, t.it, callback{callMessage, first}, messages[0].files); err != nil {
-			return err
-		}
-		return t.after(ctx, messages[1:], alone)
+		p.Flags = flags(alone)
+		return t.c.callback(ctx, t.it, callback{callMessage, p}, messages[0].files)
 	case was == announced && t.alone != alone:
-		return t.forEveryone(ctx, messages)
+		return t.forEveryone(ctx, messages[:1])
 	case was == announced, was == accepted && instead:
-		return errors.Join(t.c.amend(ctx, t.it, messages[0]), t.after(ctx, messages[1:], alone))
+		return t.c.amend(ctx, t.it, messages[0])
+	case was == accepted:
+		return nil
 	}
-	return t.after(ctx, messages, alone)
+	return errors.New("it has been answered")
 }
 
 // forEveryone shows what was announced to her alone. The next message would take

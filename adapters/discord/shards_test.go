@@ -1,0 +1,83 @@
+package discord
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"testing"
+	"time"
+
+	"weftroom/adapters/discord/discordtest"
+	"weftroom/bot"
+	"weftroom/config"
+)
+
+// TestShards has as many connections as the settings say, and registers the
+// commands once.
+func TestShards(t *testing.T) {
+	srv := discordtest.New(t, discordtest.Options{Shards: 3})
+	ann := srv.User("Ann")
+	chat, err := New(config.Discord{Token: srv.Token, Shards: "3"}, Options{
+		Notes: newMemory(), Commands: testCommands, Texts: texts, Transport: srv.Transport(), Dial: srv.Dial,
+		Pace: Pace{Between: time.Millisecond, Retry: time.Millisecond}, Log: slog.New(slog.NewTextHandler(testWriter{t}, nil)),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() {
+		ended <- chat.Run(ctx, answerer(func(context.Context, bot.Request) bot.Reply { return title("done") }))
+	}()
+	if err := srv.AwaitGateway(patience(t), func(st discordtest.Stats) bool { return st.Connected == 3 && st.Identifies == 3 }); err != nil {
+		t.Error(err)
+	}
+	ready(t, srv, ann, ann.DM())
+	i, err := ann.Slash(ann.DM(), "row", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m, err := i.Message(patience(t)); err != nil || m.Content != "done" {
+		t.Errorf("%+v, %v", m, err)
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+	if _, times := srv.Registered(); times != 1 {
+		t.Errorf("registered %d times", times)
+	}
+}
+
+// TestLimits: requests are held back as Discord's answers say, in a bounded
+// number of gates.
+func TestLimits(t *testing.T) {
+	l := newLimits(50)
+	post, other, free := call{method: "POST", path: "/a"}, call{method: "POST", path: "/b"}, call{path: "/c", free: true}
+	if l.of(post) == l.of(other) || l.of(post) == l.of(free) || l.of(other) == l.of(free) {
+		t.Skip("SKIP: by chance two of three share a gate, about one run in 85")
+	}
+	until := func(c call) time.Duration { return time.Until(l.turn(c)) }
+	l.heed(post, http.Header{"X-Ratelimit-Remaining": {"0"}, "X-Ratelimit-Reset-After": {"30"}})
+	if until(post) < 29*time.Second || until(other) > 0 {
+		t.Errorf("after a limit: %v, the other %v", until(post), until(other))
+	}
+	l.heed(other, http.Header{"X-Ratelimit-Remaining": {"3"}, "X-Ratelimit-Reset-After": {"30"}})
+	if until(other) > 0 {
+		t.Error("held back while something remains")
+	}
+	l.close(other, time.Minute, true)
+	if until(call{method: "GET", path: "/d"}) < 59*time.Second || until(free) > 0 {
+		t.Errorf("after a limit of all: counted %v, an interaction %v", until(other), until(free))
+	}
+	if err := l.wait(patience(t), post); err == nil {
+		t.Error("it waits for longer than anybody wants")
+	}
+	fast := newLimits(50)
+	for range 1000 {
+		fast.turn(post)
+	}
+	if d := time.Until(fast.turn(other)); d < 15*time.Second || d > 21*time.Second {
+		t.Errorf("request 1,000 at 50 a second goes after %v", d)
+	}
+}
