@@ -29,8 +29,16 @@ const (
 
 // floods counts what people ask. The zero value is ready.
 type floods struct {
-	mu   sync.Mutex
-	each map[floodKey]*bucket
+	mu     sync.Mutex
+	each   map[floodKey]*bucket
+	bucket float64 // how many requests together; 0 for floodMost
+}
+
+func (f *floods) most() float64 {
+	if f.bucket > 0 {
+		return f.bucket
+	}
+	return floodMost
 }
 
 type floodKey struct {
@@ -58,13 +66,13 @@ func (f *floods) admit(in incoming, now time.Time) verdict {
 	k := floodKey{in.Room.ID, in.Event.Sender}
 	b := f.each[k]
 	if b == nil {
-		b = &bucket{left: floodMost, at: at}
+		b = &bucket{left: f.most(), at: at}
 		f.each[k] = b
 	}
 	if passed := at.Sub(b.at); passed > 0 {
-		b.left, b.at = min(b.left+passed.Seconds()*floodRefill, floodMost), at
+		b.left, b.at = min(b.left+passed.Seconds()*floodRefill, f.most()), at
 	}
-	b.told = b.told && b.left < floodMost/2
+	b.told = b.told && b.left < f.most()/2
 	switch {
 	case !b.told && b.left >= 1:
 		b.left--
@@ -85,7 +93,7 @@ func (f *floods) forget(now time.Time) {
 		return
 	}
 	for k, b := range f.each {
-		if now.Sub(b.at).Seconds()*floodRefill > floodMost {
+		if now.Sub(b.at).Seconds()*floodRefill > f.most() {
 			delete(f.each, k)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"sort"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"weftroom/bot"
 )
@@ -50,6 +51,9 @@ func split(title string, blocks []bot.Block, most int) []chunk {
 		if units(b) == 0 {
 			blocks = blocks[1:]
 			continue
+		}
+		if p, ok := b.(bot.Paragraph); ok && len(p) > most { // no need to look at all of it at once
+			b, blocks = p[:before(p, most)], append([]bot.Block{p[:before(p, most)], p[before(p, most):]}, blocks[1:]...)
 		}
 		if next := now.with(b); next.size() <= most {
 			now, blocks = next, blocks[1:]
@@ -187,6 +191,18 @@ func broken(s string, n int) string {
 		b.WriteRune(r)
 	}
 	return b.String()
+}
+
+// before is the end of the last word that ends within the first n bytes of a text,
+// or else of the last letter.
+func before(p bot.Paragraph, n int) int {
+	if i := strings.LastIndexFunc(string(p[:n]), unicode.IsSpace); i > 0 {
+		return i
+	}
+	for n > 1 && !utf8.RuneStart(p[n]) {
+		n--
+	}
+	return n
 }
 
 // cuts are the ends of the words of a text.
