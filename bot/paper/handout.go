@@ -62,8 +62,10 @@ func (h Handout) layOut() (pages []*Sheet, leftOut bool) {
 		if f.full {
 			break
 		}
+		h.waiting(f, false)
 		h.block(f, block, h.Body[i+1:])
 	}
+	h.waiting(f, true)
 	if f.full {
 		f.y = f.size.H - pageMargin - footRoom - f.reserve + blockBelow
 		for _, line := range more {
@@ -142,6 +144,11 @@ func (h Handout) heading(f *flow, text string, after []bot.Block) {
 			next = h.figureHeight(f, p)
 		}
 	}
+	waits := len(f.wait) > 0 && f.y > f.size.H*0.6 // a drawing should not come far after what it shows
+	if waits || !f.fits(high+next) {
+		f.turn()
+		h.waiting(f, false)
+	}
 	if !f.room(high + next) {
 		return
 	}
@@ -184,17 +191,32 @@ func list(f *flow, items bot.List) {
 	f.gap(blockBelow - 2)
 }
 
-// figure places a drawing, as wide as the text at most, with its words below.
+// figure places a drawing, as wide as the text at most, with its words below. One
+// that has no room here waits for the next place between two blocks that has:
+// half a page that stays empty helps nobody.
 func (h Handout) figure(f *flow, p bot.Picture) {
-	s := h.Figures[p.Name]
-	if s == nil {
+	switch {
+	case h.Figures[p.Name] == nil:
 		paragraph(f, typeCaption, pageMargin, p.Alt)
 		f.gap(blockBelow)
-		return
+	case len(f.wait) == 0 && f.fits(h.figureHeight(f, p)):
+		h.place(f, p)
+	default:
+		f.wait = append(f.wait, p)
 	}
-	if !f.room(h.figureHeight(f, p)) {
-		return
+}
+
+// waiting places the drawings that wait, as far as there is room for them or, when
+// all must be, on new pages.
+func (h Handout) waiting(f *flow, all bool) {
+	for len(f.wait) > 0 && (all || f.fits(h.figureHeight(f, f.wait[0]))) && f.room(h.figureHeight(f, f.wait[0])) {
+		h.place(f, f.wait[0])
+		f.wait = f.wait[1:]
 	}
+}
+
+func (h Handout) place(f *flow, p bot.Picture) {
+	s := h.Figures[p.Name]
 	scale := figureScale(f, s)
 	f.page().Place(s, pageMargin+(f.width()-s.W*scale)/2, f.y, scale)
 	f.y += s.H*scale + 4
@@ -205,6 +227,7 @@ func (h Handout) figure(f *flow, p bot.Picture) {
 	f.gap(blockBelow)
 }
 
+// figureHeight is how high a drawing is with its words.
 func (h Handout) figureHeight(f *flow, p bot.Picture) float64 {
 	high := float64(len(typeCaption.most(mostInCell, p.Alt, f.width()))) * typeCaption.lead
 	if s := h.Figures[p.Name]; s != nil {
@@ -213,9 +236,9 @@ func (h Handout) figureHeight(f *flow, p bot.Picture) float64 {
 	return high
 }
 
-// figureScale fits a drawing to the width of the text, and to two thirds of a
-// page's height.
+// figureScale is how large a drawing is printed: as it is, unless it would then be
+// wider than the text or leave no room for its words and a heading on the page.
 func figureScale(f *flow, s *Sheet) float64 {
-	high := (f.size.H - 2*pageMargin - footRoom) * 2 / 3
-	return min(f.width()/s.W, high/s.H)
+	const words = 90
+	return min(1, f.width()/s.W, (f.size.H-2*pageMargin-footRoom-words)/s.H)
 }

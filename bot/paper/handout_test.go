@@ -13,8 +13,8 @@ import (
 
 // aHandout is a handout with every kind of block.
 func aHandout() Handout {
-	drawing := NewSheet(390, 200)
-	drawing.Stroke(new(Path).RoundRect(10, 10, 370, 180, 12), Pen{Ink: Black, Width: 2})
+	drawing := NewSheet(390, 440)
+	drawing.Stroke(new(Path).RoundRect(10, 10, 370, 420, 12), Pen{Ink: Black, Width: 2})
 	drawing.Text(195, 110, 15, Bold, Middle, Black, "a drawing")
 	var moves bot.Steps
 	for i := 1; i <= 40; i++ {
@@ -285,6 +285,45 @@ func TestHandoutIsBounded(t *testing.T) {
 		checkPlaces(t, last)
 		if !slices.ContainsFunc(said(last), func(l Lettered) bool { return l.Text == h.LeftOut }) {
 			t.Errorf("%s: the last page does not say that there is more", name)
+		}
+	}
+}
+
+// TestDrawingsWait: a drawing without room goes to the next page, and what
+// comes after it in the meantime fills this one. None is lost, even at the end.
+func TestDrawingsWait(t *testing.T) {
+	h := aHandout()
+	h.Figures["drawing"] = NewSheet(390, 500)
+	text := bot.Paragraph(strings.Repeat("A line of words to fill a page. ", 40))
+	for name, body := range map[string][]bot.Block{
+		"text after it": {text, text, bot.Picture{Name: "drawing", Alt: "one"}, text, text, bot.Heading("later"), text},
+		"the last":      {text, text, bot.Picture{Name: "drawing", Alt: "one"}},
+		"two together":  {text, bot.Picture{Name: "drawing", Alt: "one"}, bot.Picture{Name: "drawing", Alt: "one"}, text},
+	} {
+		h.Body = body
+		pages := pagesOf(h)
+		placed := 0
+		for i, page := range pages {
+			for _, item := range page.Items {
+				if p, ok := item.(Placed); ok {
+					placed++
+					if p.Scale != 1 || p.Y+p.Sheet.H > h.Size.H-pageMargin-footRoom {
+						t.Errorf("%s: placed at %g on page %d, scaled by %g", name, p.Y, i+1, p.Scale)
+					}
+				}
+			}
+		}
+		want := 0
+		for _, b := range body {
+			if _, ok := b.(bot.Picture); ok {
+				want++
+			}
+		}
+		if placed != want {
+			t.Errorf("%s: %d drawings of %d", name, placed, want)
+		}
+		if name == "text after it" && len(said(pages[0])) < 30 {
+			t.Errorf("%s: the first page has only %d lines", name, len(said(pages[0])))
 		}
 	}
 }

@@ -5,8 +5,8 @@ import (
 	"flag"
 	"fmt"
 	"image"
+	"image/draw"
 	"image/png"
-	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -77,7 +77,8 @@ func lookDiff(a, b image.Image) string {
 }
 
 // diffSquares compares the means of squares of so many pixels.
-func diffSquares(a, b image.Image, square int, near float64) string {
+func diffSquares(one, other image.Image, square int, near float64) string {
+	a, b := inRGBA(one), inRGBA(other)
 	worst, where := 0.0, image.Point{}
 	size := a.Bounds().Size()
 	for y := 0; y < size.Y; y += square {
@@ -94,21 +95,29 @@ func diffSquares(a, b image.Image, square int, near float64) string {
 }
 
 // squareDiff is the greatest difference of the mean of a channel.
-func squareDiff(a, b image.Image, square image.Rectangle) float64 {
-	var sum [3]float64
-	n := 0
-	square = square.Intersect(a.Bounds()).Intersect(b.Bounds())
+func squareDiff(a, b *image.RGBA, square image.Rectangle) float64 {
+	var sum [3]int
+	square = square.Intersect(a.Rect).Intersect(b.Rect)
 	for y := square.Min.Y; y < square.Max.Y; y++ {
-		for x := square.Min.X; x < square.Max.X; x++ {
-			r1, g1, b1, _ := a.At(x, y).RGBA()
-			r2, g2, b2, _ := b.At(x, y).RGBA()
-			for k, d := range [3]float64{float64(r1) - float64(r2), float64(g1) - float64(g2), float64(b1) - float64(b2)} {
-				sum[k] += d / 0xffff
+		p, q := a.Pix[a.PixOffset(square.Min.X, y):], b.Pix[b.PixOffset(square.Min.X, y):]
+		for x := range square.Dx() {
+			for k := range sum {
+				sum[k] += int(p[4*x+k]) - int(q[4*x+k])
 			}
-			n++
 		}
 	}
-	return max(math.Abs(sum[0]), math.Abs(sum[1]), math.Abs(sum[2])) / float64(max(n, 1))
+	worst := max(sum[0], -sum[0], sum[1], -sum[1], sum[2], -sum[2])
+	return float64(worst) / 255 / float64(max(square.Dx()*square.Dy(), 1))
+}
+
+// inRGBA is a picture with its pixels in the form that is compared.
+func inRGBA(m image.Image) *image.RGBA {
+	if m, ok := m.(*image.RGBA); ok && m.Rect.Min == (image.Point{}) {
+		return m
+	}
+	out := image.NewRGBA(image.Rectangle{Max: m.Bounds().Size()})
+	draw.Draw(out, out.Rect, m, m.Bounds().Min, draw.Src)
+	return out
 }
 
 // TestLookDiffSees holds the comparison to its purpose: it must let a shift of

@@ -33,7 +33,7 @@ func run(t *testing.T, name string, args ...string) string {
 	return string(out)
 }
 
-// kept writes a file for a program to read.
+// keptFile writes a file for a program to read.
 func keptFile(t *testing.T, name string, content []byte) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)

@@ -3,6 +3,8 @@ package paper
 import (
 	"strings"
 	"unicode"
+
+	"weftroom/bot"
 )
 
 // PageSize is a size of paper.
@@ -50,6 +52,7 @@ type flow struct {
 	y       float64 // where the next thing begins
 	reserve float64 // kept free on the last page that may be
 	full    bool    // nothing more is taken
+	wait    []bot.Picture
 }
 
 func newFlow(size PageSize, reserve float64) *flow {
@@ -81,6 +84,10 @@ func (f *flow) turn() {
 	f.y = pageMargin
 }
 
+// fits tells whether something so high has room on this page, or would have no
+// more on any other.
+func (f *flow) fits(high float64) bool { return f.y <= pageMargin || f.y+high <= f.bottom() }
+
 // room makes sure that there is room for something so high, on a new page where
 // there is none here, and tells whether there is. What is higher than a page
 // gets a whole one.
@@ -88,7 +95,7 @@ func (f *flow) room(high float64) bool {
 	if f.full {
 		return false
 	}
-	if f.y > pageMargin && f.y+high > f.bottom() {
+	if !f.fits(high) {
 		f.turn()
 	}
 	return !f.full

@@ -56,6 +56,7 @@ func PDF(pages []*Sheet, about About) ([]byte, error) {
 		}
 		doc.AddPageFormat("P", size(s))
 		p := page{doc: doc, height: s.H, loaded: &loaded}
+		p.op("1 j") // every bend is round
 		p.sheet(s, placing{scale: 1}, 0)
 	}
 	var out bytes.Buffer
@@ -98,6 +99,8 @@ type page struct {
 	line   []byte
 	fill   *Ink
 	pen    *Ink
+	width  float64 // of the pen, 0 before it is set
+	cap    Cap
 	style  Style
 	size   float64
 	begun  bool // a font is set
@@ -112,7 +115,7 @@ func (p *page) sheet(s *Sheet, pl placing, depth int) {
 		switch it := item.(type) {
 		case Filled:
 			p.inkFill(it.Ink)
-			p.path(it.Path, pl.at)
+			p.path(it.Path, pl.at, tenth)
 			p.op("f")
 		case Stroked:
 			p.stroke(it, pl)
@@ -127,34 +130,44 @@ func (p *page) sheet(s *Sheet, pl placing, depth int) {
 
 func (p *page) stroke(s Stroked, pl placing) {
 	p.inkPen(s.Pen.Ink)
-	p.number(s.Pen.Width * pl.scale)
-	p.op("w")
-	p.number(float64(s.Pen.Cap))
-	p.op("J 1 j")
+	if width := s.Pen.Width * pl.scale; width != p.width {
+		p.number(width, hundredth)
+		p.op("w")
+		p.width = width
+	}
+	if p.cap != s.Pen.Cap {
+		p.number(float64(s.Pen.Cap), hundredth)
+		p.op("J")
+		p.cap = s.Pen.Cap
+	}
 	if len(s.Pen.Dash) > 0 {
 		p.line = append(p.line, '[')
 		for _, d := range s.Pen.Dash {
-			p.number(d * pl.scale)
+			p.number(d*pl.scale, hundredth)
 		}
 		p.op("] 0 d")
 	}
-	p.path(s.Path, pl.at)
+	p.path(s.Path, pl.at, tenth)
 	p.op("S")
 	if len(s.Pen.Dash) > 0 {
 		p.op("[] 0 d")
 	}
 }
 
-// path writes the pieces of a path; the page's y goes up.
-func (p *page) path(path *Path, at func(Point) Point) {
-	points := path.points
+// path writes the pieces of a path to a precision; the page's y goes up.
+func (p *page) path(path *Path, at func(Point) Point, to precision) {
+	moved := make([]Point, len(path.points))
+	for i, q := range path.points {
+		moved[i] = at(q)
+	}
+	steps, points := straightened(path.steps, moved)
 	next := func() {
-		q := at(points[0])
-		p.number(q.X)
-		p.number(p.height - q.Y)
+		q := points[0]
+		p.number(q.X, to)
+		p.number(p.height-q.Y, to)
 		points = points[1:]
 	}
-	for _, s := range path.steps {
+	for _, s := range steps {
 		switch s {
 		case moveTo:
 			next()
@@ -196,10 +209,21 @@ func (p *page) ink(k Ink) {
 	}
 }
 
-// number writes a number to a hundredth, which is 1/7200 in. What cannot be a
-// place is written as one far outside or as 0, as in a picture.
-func (p *page) number(v float64) {
-	v = math.Round(within(v)*100) / 100
+// precision is how many parts of a point a number is written to.
+type precision float64
+
+// Lines are drawn to 1/720 in, which is finer than printers draw a thread: a
+// picture of lace has some hundred thousand numbers. Shapes, which may be
+// letters, are drawn to 1/7200 in.
+const (
+	tenth     precision = 10
+	hundredth precision = 100
+)
+
+// number writes a number. What cannot be a place is written as one far outside or
+// as 0, as in a picture.
+func (p *page) number(v float64, to precision) {
+	v = math.Round(within(v)*float64(to)) / float64(to)
 	p.line = strconv.AppendFloat(p.line, v, 'f', -1, 64)
 	p.line = append(p.line, ' ')
 }
@@ -253,12 +277,12 @@ func (p *page) sign(r rune, g *glyph, at Point, size float64, pl placing, f *fac
 		p.line = fmt.Appendf(p.line, "%04X", unit)
 	}
 	p.op(">>> BDC")
-	p.number(100 * g.advance / f.glyph(' ').advance)
+	p.number(100*g.advance/f.glyph(' ').advance, hundredth)
 	p.op("Tz 3 Tr")
 	corner := pl.at(at)
 	p.doc.Text(within(corner.X), within(corner.Y), " ")
 	p.op("100 Tz 0 Tr")
-	p.path(g.outline, func(q Point) Point { return pl.at(Point{at.X + q.X*size, at.Y + q.Y*size}) })
+	p.path(g.outline, func(q Point) Point { return pl.at(Point{at.X + q.X*size, at.Y + q.Y*size}) }, hundredth)
 	p.op("f EMC")
 }
 
