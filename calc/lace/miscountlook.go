@@ -226,19 +226,23 @@ func (w *swatch) compareGroups(good *swatch, low, high int) []signs {
 // compare says what is wrong between two places, beside the cloth as planned.
 func (w *swatch) compare(good *swatch, low, high int) signs {
 	var s signs
-	thin := 0
+	undone, doubled, thin := 0, 0, 0
 	for e := low; e < high; e++ {
 		i := e - w.from
 		if i < 0 || i >= len(w.last) {
 			continue
 		}
-		s.undone = s.undone || w.undone[i]
-		s.doubled = s.doubled || w.doubled[i]
+		if w.undone[i] {
+			undone++
+		} else if w.doubled[i] {
+			doubled++
+		}
 		s.thick = s.thick || w.picks[i] > good.picks[i]
 		if w.picks[i] < good.picks[i] {
 			thin++
 		}
 	}
+	s.undone, s.doubled = undone > 1, doubled > 1 // one end alone hardly shows
 	s.thin, s.bare = thin > 0, 2*thin > high-low
 	return s
 }

@@ -385,12 +385,12 @@ func (l *atLoom) looksAt(good *atLoom, row Row, sizes []int, out *told) {
 		at += size
 		x := l.r.Float64()
 		switch {
-		case undone > 0:
+		case undone > 1: // one end alone hardly shows
 			out.sees = Undone
 			if x < 0.45 {
 				out.sees = Doubled
 			}
-		case doubled > 0:
+		case doubled > 1:
 			out.sees = Doubled
 		case 2*thin > size:
 			out.sees = Open
