@@ -26,6 +26,3 @@ func (f figure) block() bot.Picture {
 		},
 	}
 }
-
-// figures are the drawings of a row plan.
-func (t rowText) figures() []figure { return nil }

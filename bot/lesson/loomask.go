@@ -73,6 +73,9 @@ func ask(c *bot.Call, reply *bot.Reply, l class.Loom) {
 	key := questionKey(q, l)
 	line := "loom " + paramOf(q, l) + ":"
 	reply.Body = append(reply.Body, bot.Heading(c.Say("loom.question")), bot.Paragraph(c.Say(calc.Key("loom.ask."+key))))
+	if q == "rightmost" {
+		reply.Body = append(reply.Body, whichUp(c, l))
+	}
 	for _, answer := range usualAnswers(q, l) {
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: answerLabel(c, q, answer), Line: line + quoted(answer)})
 	}

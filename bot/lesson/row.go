@@ -83,7 +83,7 @@ func patternOf(a bot.Args, w theWarp) lace.Pattern {
 
 // reply is the plan in words, after what head says.
 func (t rowText) reply(head []bot.Block) bot.Reply {
-	return bot.Reply{Title: t.title(), Body: append(head, t.body()...), Data: rowData{t.plan, t.weft}}
+	return bot.Reply{Title: t.title(), Body: slices.Concat(head, t.body(), t.pictures()), Data: rowData{t.plan, t.weft}}
 }
 
 // rowTextOf plans, and so proves, a pattern and puts it into words.

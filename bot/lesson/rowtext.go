@@ -290,8 +290,12 @@ func (t rowText) step(row lace.Row, number int) bot.Step {
 	case m.Turn == lace.Slack && number > 1:
 		text += t.say("move.slack")
 	}
-	short := arrow(m.Toward) + " " + strconv.Itoa(m.Under) + " " + t.sheds.sign[m.Shed]
-	return bot.Step{Label: strconv.Itoa(number), Text: text, Short: short}
+	return bot.Step{Label: strconv.Itoa(number), Text: text, Short: t.short(m)}
+}
+
+// short is a move in a few signs.
+func (t rowText) short(m lace.Move) string {
+	return arrow(m.Toward) + " " + strconv.Itoa(m.Under) + " " + t.sheds.sign[m.Shed]
 }
 
 func (t rowText) again(r run) bot.Step {

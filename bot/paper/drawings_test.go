@@ -33,12 +33,12 @@ func rowDiagram(p *lace.Plan, row int) RowDiagram {
 		Shed:  [3]string{"", "heddle up", "heddle down"}, Hole: "a hole", Drop: "the short slant", Loop: "a loop",
 		Notes: []string{"Grey is the plain pick before the row."},
 	}
-	for _, m := range p.Rows[row-1].Moves {
-		arrow := "→"
+	w.Moves = func(move int) string {
+		m := p.Rows[row-1].Moves[move-1]
 		if m.Toward == lace.Left {
-			arrow = "←"
+			return fmt.Sprintf("← %d", m.Under)
 		}
-		w.Moves = append(w.Moves, fmt.Sprintf("%s %d", arrow, m.Under))
+		return fmt.Sprintf("→ %d", m.Under)
 	}
 	return RowDiagram{Plan: p, Row: row, Words: w}
 }

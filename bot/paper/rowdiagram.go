@@ -23,7 +23,7 @@ type RowWords struct {
 	Title string
 	Begin string                              // over the edge where the row begins
 	End   string                              // over the edge where it ends
-	Moves []string                            // the short form of each move, without its number
+	Moves func(move int) string               // the short form of a move, from 1, without its number
 	Group func(ends int) string               // under a group
 	More  func(groups int, alike bool) string // between the two strips: so many groups are left out; alike when all are of the size of the one before them
 	Picks func(passes int) string             // across a strip: so many passes of each group are left out
@@ -71,6 +71,23 @@ func (r RowDiagram) Sheet() (*Sheet, error) {
 	r.legend(col)
 	s.H = col.y + margin - 4
 	return s, nil
+}
+
+// Whole tells whether the picture will show every group and every pass of the row.
+func (r RowDiagram) Whole() bool {
+	w, err := r.work()
+	if err != nil {
+		return false
+	}
+	strips, left := w.strips()
+	for _, st := range strips {
+		for _, c := range st.cells {
+			if c.after {
+				return false
+			}
+		}
+	}
+	return left == 0 && r.Plan.Design.Passes <= wholePasses
 }
 
 // span is a run of ends by its boundaries, low < high.

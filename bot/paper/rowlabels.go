@@ -60,19 +60,19 @@ func (st *strip) sizes(col *column) {
 
 // moves writes the short form of the moves shown, each after its number.
 func (st *strip) moves(col *column, shown []int) {
+	if st.Words.Moves == nil {
+		return
+	}
 	s, x := col.s, col.x
 	high := badgeHigh + 7
 	y := col.y + high/2
 	for n, i := range shown {
 		pass := st.in.Passes[i]
-		if pass.Step > len(st.Words.Moves) {
-			break
-		}
 		if n > 0 && i > shown[n-1]+1 {
 			s.Text(x-4, y+sizeText*0.35, sizeText, Bold, Start, Black, "…")
 			x += 14
 		}
-		text := st.Words.Moves[pass.Step-1]
+		text := st.Words.Moves(pass.Step)
 		wide := badgeWide(pass.Step) + 4 + TextWidth(text, sizeText, Regular)
 		if n > 0 && x+wide > col.x+col.w {
 			x, y = col.x, y+high

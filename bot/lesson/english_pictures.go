@@ -1,0 +1,62 @@
+package lesson
+
+import "weftroom/bot"
+
+// englishPictures is what stands on the drawings, and what they show in words.
+var englishPictures = bot.Texts{
+	"picture.row.title.one":   "Row %[2]s, as it lies before you",
+	"picture.row.title.many":  "Rows %[2]s, each as it lies before you",
+	"picture.row.begin":       "Begin here, at the %s edge",
+	"picture.row.end":         "The %s edge",
+	"picture.row.group":       "%d ends",
+	"picture.row.more.one":    "%d more group between, worked the same way",
+	"picture.row.more.many":   "%d more groups between, worked the same way",
+	"picture.row.unlike.one":  "%d more group between, of another size",
+	"picture.row.unlike.many": "%d more groups between, not all of one size",
+	"picture.row.picks":       "%d more passes in each group",
+	"picture.row.black":       "black number: %s (%s)",
+	"picture.row.white":       "white number: %s (%s)",
+	"picture.row.hole":        "a hole: the weft turns back here, drawn snug",
+	"picture.row.drop":        "the short slant down to the next group: that is right",
+	"picture.row.loop":        "a turn at the edge: leave a little loop",
+	"picture.row.number":      "A number stands where its move begins; the list gives direction, raised ends to go under, and shed.",
+	"picture.row.grey":        "The grey pick below is the plain one before the row.",
+	"picture.row.alt.one":     "Picture: row %[2]s as it lies before you, from the %[3]s edge. %[4]d groups, each woven %[5]d times before the weft drops to the next, and a hole between each two. Its numbers are those of the moves.",
+	"picture.row.alt.many":    "Picture: rows %[2]s, all alike, each as it lies before you, from the %[3]s edge. %[4]d groups, each woven %[5]d times before the weft drops to the next, and a hole between each two. Its numbers are those of the moves.",
+	"picture.row.alt_single":  "Picture: row %s as it lies before you, from the %s edge. The whole width is one group, so no hole opens.",
+	"picture.row.alt_part":    "Of the groups between the edges, not all are shown.",
+
+	"picture.look.title":    "How it will look",
+	"picture.look.start":    "you begin here",
+	"picture.look.scale":    "%s on the loom",
+	"picture.look.warp":     "light, upright: your ends",
+	"picture.look.weft":     "darker, across: the weft",
+	"picture.look.hole":     "dark: a hole, with a dark cloth beneath",
+	"picture.look.shape":    "A picture of shape, not a promise of millimetres.",
+	"picture.look.plain":    "A few plain picks before and after belong to it.",
+	"picture.look.square":   "Drawn with as many picks as ends; tell me your picks (%s) and its height comes true.",
+	"picture.look.part":     "Part of it: %d of %d ends, from the %s edge, and %d of %d rows. Torn edges show where it goes on.",
+	"picture.look.alt.one":  "Picture: the finished lace from above, %[1]d row of holes. The ends bow apart around each hole, and the weft slants across it.",
+	"picture.look.alt.many": "Picture: the finished lace from above, %[1]d rows of holes, %[2]s. The ends bow apart around each hole, and the weft slants across it.",
+	"picture.look.alt_none": "Picture: the cloth from above, plain weave from edge to edge, since one group over the whole width opens no hole.",
+	"picture.look.straight": "hole above hole",
+	"picture.look.halfdrop": "the holes of every second row half a group aside from those below",
+	"picture.look.two_way":  "the holes of each journey out and home standing one on the other",
+
+	"picture.which.title":        "Your rightmost end, with the heddle lifted",
+	"picture.which.title_shafts": "Your rightmost end, with shaft 1 lifted",
+	"picture.which.hole":         "In a hole",
+	"picture.which.slot":         "In a slot",
+	"picture.which.shaft1":       "On shaft 1",
+	"picture.which.shaft2":       "On shaft 2",
+	"picture.which.up":           "It goes up.",
+	"picture.which.down":         "It stays down.",
+	"picture.which.here":         "rightmost end",
+	"picture.which.alt": "Picture: twice the right edge of a lifted heddle. First, the rightmost end passes through a hole and goes up with the heddle. " +
+		"Second, it passes through a slot and stays down.",
+	"picture.which.alt_shafts": "Picture: twice the right edge of two shafts, shaft 1 lifted. First, the rightmost end is on shaft 1 and goes up. Second, it is on shaft 2 and stays down.",
+
+	"picture.card.ready": "Have ready",
+	"picture.card.loom":  "your loom, dressed, for %s",
+	"picture.card.alt":   "Picture: a card with a band of lace, which says what this post says.",
+}
