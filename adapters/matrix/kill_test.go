@@ -13,6 +13,8 @@ import (
 	"net/http"
 	"os"
 	"os/exec"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -43,10 +45,16 @@ func beBot(orders string) error {
 		end()
 	}()
 	hangs := os.Getenv("WEFTROOM_MATRIX_HANG") != ""
+	if room := os.Getenv("WEFTROOM_MATRIX_POSTS"); room != "" {
+		go postForEver(ctx, chat, bot.Place{Chat: Name, Room: room}, filepath.Join(settings.Keys, "posts"))
+	}
 	return chat.Run(ctx, answers(func(ctx context.Context, r bot.Request) bot.Reply {
 		fmt.Println("begun", r.Line)
-		if hangs && r.Line == "hang" {
+		switch {
+		case hangs && r.Line == "hang":
 			select {} // until it is killed
+		case strings.HasPrefix(r.Line, "ask "):
+			return bot.Reply{Title: "answer to " + r.ID}
 		}
 		return echoes(ctx, r)
 	}))
@@ -58,7 +66,8 @@ type process struct {
 	cmd    *exec.Cmd
 	stdin  io.WriteCloser
 	stderr strings.Builder
-	begun  chan string // the lines that it has begun to answer
+	begun  chan string  // the lines that it has begun to answer
+	heap   atomic.Int64 // bytes in use, as it last said
 }
 
 func startChild(t testing.TB, settings config.Matrix, env ...string) *process {
@@ -83,7 +92,15 @@ func startChild(t testing.TB, settings config.Matrix, env ...string) *process {
 	go func() {
 		defer close(p.begun)
 		for lines := bufio.NewScanner(out); lines.Scan(); {
-			p.begun <- lines.Text()
+			if heap, ok := strings.CutPrefix(lines.Text(), "heap "); ok {
+				n, _ := strconv.ParseInt(heap, 10, 64)
+				p.heap.Store(n)
+				continue
+			}
+			select {
+			case p.begun <- lines.Text():
+			default: // nobody listens
+			}
 		}
 	}()
 	return p

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"go.mau.fi/util/dbutil"
 	"maunium.net/go/mautrix"
@@ -44,6 +45,7 @@ func (c *Chat) Run(ctx context.Context, h bot.Handler) error {
 	if ctx.Err() != nil {
 		return nil
 	}
+	begun := time.Now()
 	l, err := c.patiently(ctx, h)
 	if ctx.Err() != nil && err != nil {
 		return nil
@@ -53,7 +55,7 @@ func (c *Chat) Run(ctx context.Context, h bot.Handler) error {
 	}
 	defer l.close()
 	c.connect(l)
-	err = l.follow(ctx)
+	err = l.follow(ctx, begun)
 	l.work.Wait()
 	c.connect(nil)
 	if ctx.Err() != nil {

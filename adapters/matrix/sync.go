@@ -24,8 +24,9 @@ const (
 )
 
 // follow asks for what is new until ctx ends or the server throws us out. While
-// the server is away it tries again, less and less often.
-func (l *link) follow(ctx context.Context) error {
+// the server is away it tries again, less and less often. begun is when the run
+// did.
+func (l *link) follow(ctx context.Context, begun time.Time) error {
 	since, err := l.keep.token(ctx)
 	if err != nil {
 		return err
@@ -40,6 +41,7 @@ func (l *link) follow(ctx context.Context) error {
 			if first {
 				first = false
 				close(l.ready)
+				l.chat.log().Info("matrix: connected", "took", time.Since(begun))
 				l.arrive(ctx)
 			}
 			l.rounds.end(round)

@@ -134,7 +134,12 @@ func (p *Student) Leave() {
 
 func (p *Student) follow(ctx context.Context, evt *event.Event) {
 	if evt.GetStateKey() == string(p.ID) && evt.Content.AsMember().Membership == event.MembershipInvite {
-		_, _ = p.Client.JoinRoomByID(ctx, evt.RoomID)
+		for ctx.Err() == nil { // the homeserver may not be through with the invitation
+			if _, err := p.Client.JoinRoomByID(ctx, evt.RoomID); err == nil {
+				return
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
 	}
 }
 
