@@ -2,6 +2,9 @@ package bot
 
 import (
 	"context"
+	"slices"
+	"strings"
+	"time"
 
 	"weftroom/calc"
 	"weftroom/calc/measure"
@@ -70,6 +73,33 @@ type Call struct {
 	Args    Args
 	Units   measure.Units // the asker's, or those of what she wrote, or imperial
 	Texts   Texts
+
+	moments []Moment
+}
+
+// Tell notes that the words of the answer may name an instant as text, which it
+// gives back.
+func (c *Call) Tell(text string, at time.Time) string {
+	if m := (Moment{Text: text, At: at.UTC()}); !slices.Contains(c.moments, m) {
+		c.moments = append(c.moments, m)
+	}
+	return text
+}
+
+// Told are those of the instants that stand in the words of r, in the order of
+// telling. The Dispatcher adds them to its replies.
+func (c *Call) Told(r Reply) []Moment {
+	if len(c.moments) == 0 {
+		return nil
+	}
+	words := oneLine(Plain(r))
+	var out []Moment
+	for _, m := range c.moments {
+		if strings.Contains(words, oneLine(m.Text)) {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // Say renders the sentence of key in the asker's units.

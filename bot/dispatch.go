@@ -151,7 +151,10 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 		return Reply{}, err
 	}
 	do := func(ctx context.Context) (Reply, error) {
-		return c.command.Run(ctx, &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts})
+		call := &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts}
+		reply, err := c.command.Run(ctx, call)
+		reply.Moments = append(reply.Moments, call.Told(reply)...)
+		return reply, err
 	}
 	var reply Reply
 	if c.command.Changes && d.ledger != nil {

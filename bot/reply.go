@@ -25,8 +25,8 @@ type Reply struct {
 	Instead  bool     // the answer to a button takes the place of the asker's own message that held it, where a message can be changed
 }
 
-// Moment is an instant that stands in a Reply's words as Text, so that a chat
-// can show it by each reader's own clock.
+// Moment is an instant that stands in a Reply's words as Text, but for line
+// breaks, so that a chat can show it by each reader's own clock.
 type Moment struct {
 	Text string
 	At   time.Time

@@ -150,6 +150,9 @@ func (s *stage) outcome(o timetable.Outcome) string {
 			s.seen[seenBy("", to)] = m.Reply.Buttons
 		}
 		s.files = m.Reply.Files
+		if err := momentsStand(m.Reply); err != nil {
+			s.t.Errorf("%s to %s: %v", o.Post.Kind, placeName(to), err)
+		}
 		return head + "to " + placeName(to) + ":\n" + indent(shown(m.Reply)) + "\n"
 	}
 	s.t.Fatalf("a post that was sent is nowhere: %+v", o.Post)

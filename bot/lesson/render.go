@@ -34,6 +34,7 @@ func (d *Desk) Render(ctx context.Context, p timetable.Post) (bot.Reply, timetab
 	if errors.Is(err, errNothingLeft) {
 		return bot.Reply{}, timetable.SessionCancelled, nil
 	}
+	reply.Moments = r.c.Told(reply)
 	return reply, timetable.Send, err
 }
 
@@ -123,9 +124,7 @@ func (r rendering) reminder() (bot.Reply, error) {
 		if r.Session.Link != "" {
 			list = append(list, r.c.Say("post.link_ask"))
 		}
-		reply = with(reply, list)
-		reply.Body = append(reply.Body, r.card())
-		return r.counted(reply)
+		return r.counted(with(reply, list))
 	}
 	if r.Session.Link != "" {
 		list = append(list, r.c.Say("session.link_is", r.Session.Link))
@@ -228,7 +227,7 @@ func (r rendering) added() (bot.Reply, error) {
 		return r.addedSeries()
 	}
 	reply := r.new(r.c.Say("post.added", headline(r.c, r.Class, r.Session)))
-	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session), r.card()}
+	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
 	return r.countedWithCalendar(reply)
 }
 
@@ -266,7 +265,7 @@ func (r rendering) moved() (bot.Reply, error) {
 	reply := r.new(r.c.Say("session.moved", headline(r.c, r.Class, r.Session)))
 	loc := locationOf(r.zone())
 	reply.Body = movedSaid(r.c, timetable.Echo(r.Details.Was, loc, loc), echoOf(r.Session, r.zone()))
-	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")}, r.card())
+	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")})
 	return r.countedWithCalendar(reply)
 }
 

@@ -242,7 +242,7 @@ func seriesTable(c *bot.Call, s class.Standing, sessions []class.Session) bot.Ta
 		t.Head, t.Numbers = append(t.Head, c.Say("session.head.yours", spaced(echoes[0].Asker.Zone))), append(t.Numbers, false)
 	}
 	for i, e := range echoes {
-		row := []string{strconv.Itoa(sessions[i].Number), c.Say("session.cell", daySaid(c, e.Class), e.Class.Wall.Year, clockSaid(e.Class), e.Class.Abbreviation)}
+		row := []string{strconv.Itoa(sessions[i].Number), c.Tell(c.Say("session.cell", daySaid(c, e.Class), e.Class.Wall.Year, clockSaid(e.Class), e.Class.Abbreviation), e.Time)}
 		row[1] = withNote(row[1], clockChangeSaid(c, e))
 		if own {
 			row = append(row, c.Say("session.cell_short", daySaid(c, e.Asker), clockSaid(e.Asker), e.Asker.Abbreviation))

@@ -57,13 +57,11 @@ func (d *Desk) moveSession(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 		return bot.Reply{}, err
 	}
 	now := echoOf(session, who.Zone())
-	reply := bot.Reply{
-		Title: c.Say("session.moved", headline(c, who.Class, session)),
-		Body:  movedSaid(c, echoOf(before, who.Zone()), now),
-		Data:  sessionsData(c, who, []class.Session{session}),
-	}
+	reply := bot.Reply{Data: sessionsData(c, who, []class.Session{session})}
 	if session.Start.Equal(before.Start) {
 		reply.Title, reply.Body = c.Say("session.longer", headline(c, who.Class, session)), []bot.Block{bot.Paragraph(whenSaid(c, now) + ".")}
+	} else {
+		reply.Title, reply.Body = c.Say("session.moved", headline(c, who.Class, session)), movedSaid(c, echoOf(before, who.Zone()), now)
 	}
 	reply.Body = append(reply.Body, bot.List{c.Say("session.length", lengthSaid(c, session.Minutes)), c.Say("session.told")})
 	return withCalendar(c, reply, who, []class.Session{session})
@@ -117,6 +115,14 @@ func movedTable(c *bot.Call, before, now timetable.Echoed) bot.Table {
 	add := func(name string, old, new string) { t.Rows = append(t.Rows, []string{name, old, new}) }
 	day := func(m timetable.Moment) string { return c.Say("session.day", daySaid(c, m), m.Wall.Year) }
 	clock := func(m timetable.Moment) string { return c.Say("times.clock", clockSaid(m), m.Abbreviation) }
+	told := clock // what tells the two apart stands for each
+	if clock(before.Class) == clock(now.Class) {
+		told = day
+	}
+	if told(before.Class) != told(now.Class) {
+		c.Tell(told(before.Class), before.Time)
+	}
+	c.Tell(told(now.Class), now.Time)
 	add(c.Say("session.row.day"), day(before.Class), day(now.Class))
 	add(c.Say("session.row.time"), clock(before.Class), clock(now.Class))
 	add(c.Say("session.row.zone"), before.Class.Zone, now.Class.Zone)

@@ -281,6 +281,9 @@ func (s *stage) answered(r bot.Request) string {
 	if err := keepsSchema(s.reply); err != nil {
 		s.t.Errorf("%s: %v", r.Line, err)
 	}
+	if err := momentsStand(s.reply); err != nil {
+		s.t.Errorf("%s: %v", r.Line, err)
+	}
 	s.seen[seenBy(r.From.User, r.In)] = s.reply.Buttons
 	s.files = s.reply.Files
 	text := shown(s.reply)

@@ -57,16 +57,17 @@ func whenSaid(c *bot.Call, e timetable.Echoed) string {
 	if !e.Same {
 		said = c.Say("times.both", said, otherClock(c, e.Asker, e.Days))
 	}
-	return withNote(said, clockChangeSaid(c, e))
+	return withNote(c.Tell(said, e.Time), clockChangeSaid(c, e))
 }
 
 // whenSaidToHer is whenSaid with her own clock first, for posts and answers that
 // are about her day.
 func whenSaidToHer(c *bot.Call, e timetable.Echoed) string {
-	if e.Same {
-		return withNote(momentSaid(c, e.Class), clockChangeSaid(c, e))
+	said := momentSaid(c, e.Class)
+	if !e.Same {
+		said = c.Say("times.hers", momentSaid(c, e.Asker), otherClock(c, e.Class, -e.Days))
 	}
-	return withNote(c.Say("times.hers", momentSaid(c, e.Asker), otherClock(c, e.Class, -e.Days)), clockChangeSaid(c, e))
+	return withNote(c.Tell(said, e.Time), clockChangeSaid(c, e))
 }
 
 // withNote puts a sentence behind another, if there is one.
