@@ -124,7 +124,9 @@ func (r rendering) reminder() (bot.Reply, error) {
 		if r.Session.Link != "" {
 			list = append(list, r.c.Say("post.link_ask"))
 		}
-		return r.counted(with(reply, list))
+		reply = with(reply, list)
+		reply.Body = append(reply.Body, r.card())
+		return r.counted(reply)
 	}
 	if r.Session.Link != "" {
 		list = append(list, r.c.Say("session.link_is", r.Session.Link))
@@ -227,7 +229,7 @@ func (r rendering) added() (bot.Reply, error) {
 		return r.addedSeries()
 	}
 	reply := r.new(r.c.Say("post.added", headline(r.c, r.Class, r.Session)))
-	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
+	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session), r.card()}
 	return r.countedWithCalendar(reply)
 }
 
@@ -265,7 +267,7 @@ func (r rendering) moved() (bot.Reply, error) {
 	reply := r.new(r.c.Say("session.moved", headline(r.c, r.Class, r.Session)))
 	loc := locationOf(r.zone())
 	reply.Body = movedSaid(r.c, timetable.Echo(r.Details.Was, loc, loc), echoOf(r.Session, r.zone()))
-	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")})
+	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")}, r.card())
 	return r.countedWithCalendar(reply)
 }
 
