@@ -157,10 +157,16 @@ func (l *link) gone(ctx context.Context, roomID id.RoomID) error {
 	if err := l.keep.left(ctx, roomID); err != nil {
 		return err
 	}
-	l.work.Go(func() {
+	return nil
+}
+
+// forgetting is the task of a room that we are no longer in: the server need not
+// tell us of it again.
+func (l *link) forgetting(roomID id.RoomID) *task {
+	return &task{run: func(ctx context.Context, _ *task) bool {
 		if _, err := l.client.ForgetRoom(ctx, roomID); err != nil && ctx.Err() == nil && !errors.Is(err, mautrix.MNotFound) {
 			l.chat.log().Debug("matrix: forgetting a room", "room", roomID, "err", withoutURL(err))
 		}
-	})
-	return nil
+		return true
+	}}
 }

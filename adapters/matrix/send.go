@@ -22,8 +22,9 @@ import (
 // can be recognised when the server no longer knows its transaction.
 const witness = "weftroom.key"
 
-// settle is how long a server that was killed has to bring out what it had taken.
-const settle = time.Second
+// settle is how long a server has to bring out what it had taken: it may have been
+// killed, or be busy still with what a process that was killed had asked.
+const settle = 2 * time.Second
 
 // key is a digest of 20 letters and digits, the same for the same parts.
 func (c *Chat) key(kind string, parts ...any) string {

@@ -76,7 +76,23 @@ func (l *link) once(ctx context.Context, since string, atOnce bool) (next string
 		}
 		return "", err
 	}
-	return resp.NextBatch, l.take(ctx, resp, since)
+	b, err := l.takeWhole(ctx, resp, since)
+	if err != nil {
+		return "", err
+	}
+	return resp.NextBatch, l.start(ctx, b)
+}
+
+// takeGrace is how long a response that is being taken has when the run ends.
+const takeGrace = 20 * time.Second
+
+// takeWhole is take, and finishes when ctx ends meanwhile: the state of a room
+// that was taken in half would be missed for ever.
+func (l *link) takeWhole(ctx context.Context, resp *mautrix.RespSync, since string) (*batch, error) {
+	own, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	defer cancel()
+	defer context.AfterFunc(ctx, func() { time.AfterFunc(takeGrace, cancel) })()
+	return l.take(own, resp, since)
 }
 
 // syncFilter leaves out what we have no use for, and asks for up to 50 events of
@@ -96,7 +112,7 @@ func rest(ctx context.Context, d time.Duration) {
 // take has one response of the server: first the keys, then the state of rooms,
 // then what people wrote, in order within a room. An error leaves nothing
 // half-done that would be done twice: the same response is asked for again.
-func (l *link) take(ctx context.Context, resp *mautrix.RespSync, since string) error {
+func (l *link) take(ctx context.Context, resp *mautrix.RespSync, since string) (*batch, error) {
 	l.vault.take(ctx, resp, since)
 	l.takeAccount(resp.AccountData.Events)
 	b := &batch{token: resp.NextBatch, lasts: map[id.RoomID]id.EventID{}}
@@ -104,22 +120,23 @@ func (l *link) take(ctx context.Context, resp *mautrix.RespSync, since string) e
 	for _, roomID := range byTime(resp.Rooms.Join) {
 		seen, err := l.takeRoom(ctx, b, roomID, resp.Rooms.Join[roomID], since)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		echoes = append(echoes, seen...)
 	}
 	for roomID := range resp.Rooms.Leave {
 		if err := l.gone(ctx, roomID); err != nil {
-			return err
+			return nil, err
 		}
+		b.tasks = append(b.tasks, l.forgetting(roomID))
 	}
 	if err := l.keep.arrived(ctx, echoes...); err != nil {
-		return err
+		return nil, err
 	}
 	for roomID, invited := range resp.Rooms.Invite {
 		b.tasks = append(b.tasks, l.invitation(roomID, invited))
 	}
-	return l.start(ctx, b)
+	return b, nil
 }
 
 // takeAccount takes over which rooms are direct chats.
