@@ -21,8 +21,9 @@ var (
 	// can be pressed, in the brackets that keep Discord from showing a preview.
 	plainURL = regexp.MustCompile(`^https://[A-Za-z0-9.-]+\.[A-Za-z]{2,}(:[0-9]{1,5})?(/[A-Za-z0-9._~/!$&'*+,;=:@%-]*)?(\?[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?(#[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?`)
 
-	emojiName  = regexp.MustCompile(`^:[\p{L}\p{N}_+~-]+:`)
-	listNumber = regexp.MustCompile(`^[0-9]+[.)]`)
+	// emojiName has a letter in it, but for a few; :22: in a time is none.
+	emojiName  = regexp.MustCompile(`^:(?:[\p{N}_+~-]*\p{L}[\p{L}\p{N}_+~-]*|100|1234|[+-]1):`)
+	listNumber = regexp.MustCompile(`^[0-9]+[.)](?:\s|$)`)
 )
 
 // escape makes a text one that is shown as it stands, and neither calls anybody
@@ -40,6 +41,7 @@ func escape(s string) string {
 		}
 		if start {
 			if n := listNumber.FindString(s[i:]); n != "" {
+				n = strings.TrimSpace(n)
 				b.WriteString(n[:len(n)-1] + `\` + n[len(n)-1:])
 				i += len(n)
 				start = false

@@ -29,7 +29,7 @@ var (
 	readMention = regexp.MustCompile(`^<(?:@!?[0-9]+|@&[0-9]+|#[0-9]+|/[^>]+:[0-9]+|a?:[A-Za-z0-9_]+:[0-9]+|id:[a-z]+)>`)
 	readTime    = regexp.MustCompile(`^<t:-?[0-9]+(?::[tTdDfFR])?>`)
 	readAll     = regexp.MustCompile(`^@(?:everyone|here)`)
-	readEmoji   = regexp.MustCompile(`^:[A-Za-z0-9_+-]+:`)
+	readEmoji   = regexp.MustCompile(`^:(?:\+1|-1|100|1234|[0-9_+-]*[A-Za-z][A-Za-z0-9_+-]*):`)
 	readPairs   = []*regexp.Regexp{
 		regexp.MustCompile(`(?s)^\*\*(.+?)\*\*`), regexp.MustCompile(`(?s)^__(.+?)__`), regexp.MustCompile(`(?s)^~~(.+?)~~`),
 		regexp.MustCompile(`(?s)^\|\|(.+?)\|\|`), regexp.MustCompile(`(?s)^\*([^\s*].*?)\*`), regexp.MustCompile(`(?s)^_(.+?)_`),

@@ -55,9 +55,9 @@ func TestRender(t *testing.T) {
 			"- **row** · what: a row of lace, laid out on your own warp\n- **loom** · takes: a width · what: your loom",
 		},
 		{
-			"a wide table of two columns says its head once",
+			"a wide table of two columns needs no head",
 			bot.Reply{Body: []bot.Block{bot.Table{Head: []string{"command", "what it does"}, Rows: [][]string{{"row", "a row of lace, laid out on your own warp"}}}}},
-			"command · what it does\n- **row** · a row of lace, laid out on your own warp",
+			"- **row**: a row of lace, laid out on your own warp",
 		},
 		{
 			"an instant by the reader's clock, behind the class's",

@@ -84,7 +84,7 @@ func inColumns(t bot.Table, row []string, widths []int) string {
 }
 
 // rows sets each row as an item: its first cell, and what the others say behind
-// the heads of their columns.
+// the heads of their columns. A single other column needs no head.
 func (w words) rows(t bot.Table) []string {
 	var out []string
 	for _, row := range t.Rows {
@@ -101,7 +101,11 @@ func (w words) rows(t bot.Table) []string {
 			}
 			parts = append(parts, said)
 		}
-		switch item := "- " + strings.Join(parts, " · "); {
+		between := " · "
+		if len(row) == 2 && !numbers(t, 0) {
+			between = ": "
+		}
+		switch item := "- " + strings.Join(parts, between); {
 		case len(parts) == 0:
 		case size(item) > longItem:
 			out = append(out, w.cells(row)...)
@@ -109,8 +113,7 @@ func (w words) rows(t bot.Table) []string {
 			out = append(out, item)
 		}
 	}
-	head := w.say(oneLine(strings.Join(t.Head, " · ")))
-	if head != "" && (len(out) == 0 || len(t.Head) <= 2 && !numbers(t, 0)) { // a head that no row repeats
+	if head := w.say(oneLine(strings.Join(t.Head, " · "))); head != "" && (len(out) == 0 || len(t.Head) == 1) {
 		out = append([]string{head}, out...)
 	}
 	return out

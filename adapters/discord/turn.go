@@ -18,9 +18,10 @@ import (
 // once: when it gets lost, the person asks again, and the ledger knows what has
 // been done. Only what changes nothing when it is repeated is tried again.
 type turn struct {
-	c    *Chat
-	it   *interaction
-	from bot.Request
+	c     *Chat
+	it    *interaction
+	from  bot.Request
+	apart bool // Discord can show her an answer that nobody else sees
 
 	mu    sync.Mutex // held while a first sign is under way
 	state turnState
@@ -47,7 +48,7 @@ func (c *Chat) turn(it *interaction) (*turn, bool) {
 	if !ok {
 		return nil, false
 	}
-	t := &turn{c: c, it: it, from: c.request(it), done: done}
+	t := &turn{c: c, it: it, from: c.request(it), apart: !it.direct(), done: done}
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.timer = time.AfterFunc(c.o.Pace.Defer, func() {
@@ -81,7 +82,7 @@ func (t *turn) announce() {
 	first, next := callback{Type: callDeferred}, announced
 	if t.onMessage() {
 		first.Type, next = callDeferUpdate, accepted
-	} else if t.from.Apart {
+	} else if t.apart {
 		t.alone = true
 		first.Data = map[string]int{"flags": flagEphemeral}
 	}
@@ -106,13 +107,13 @@ func (t *turn) answer(ctx context.Context, r bot.Reply) {
 	switch {
 	case r.None():
 		err = t.silence(ctx)
-	case r.Audience == bot.Direct && r.Problem == nil && t.from.Apart:
+	case r.Audience == bot.Direct && r.Problem == nil && t.apart:
 		err = t.direct(ctx, r)
 	default:
 		err = t.show(ctx, r, "")
 	}
 	if e, ok := errors.AsType[*apiError](err); ok && e.status == http.StatusBadRequest && t.unanswered() {
-		err = errors.Join(err, t.send(ctx, []message{{content: escape(t.c.failed(t.it.ID))}}, t.from.Apart, false))
+		err = errors.Join(err, t.send(ctx, []message{{content: escape(t.c.failed(t.it.ID))}}, t.apart, false))
 	}
 	if err != nil {
 		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
@@ -128,7 +129,7 @@ func (t *turn) unanswered() bool {
 
 // show renders a reply and sends it to the room or to her alone.
 func (t *turn) show(ctx context.Context, r bot.Reply, before string) error {
-	alone := t.from.Apart && (r.Audience != bot.Room || r.Problem != nil)
+	alone := t.apart && (r.Audience != bot.Room || r.Problem != nil)
 	to := reader{}
 	if r.Audience != bot.Room {
 		to.user = t.from.From.User
@@ -151,7 +152,7 @@ func (t *turn) shareable(r bot.Reply) bool {
 // mayReplace tells that the message with the button is hers, or that its room
 // is meant to read the answer.
 func (t *turn) mayReplace(r bot.Reply) bool {
-	return t.onMessage() && (!t.from.Apart || t.it.Message.Flags&flagEphemeral != 0 || r.Audience == bot.Room)
+	return t.onMessage() && (!t.apart || t.it.Message.Flags&flagEphemeral != 0 || r.Audience == bot.Room)
 }
 
 // send sends messages: the first as the answer, the others after it.
@@ -262,7 +263,7 @@ func (t *turn) direct(ctx context.Context, r bot.Reply) error {
 func (t *turn) tell(ctx context.Context, said string) {
 	ctx, cancel := outlast(ctx)
 	defer cancel()
-	if err := t.send(ctx, []message{{content: escape(said)}}, t.from.Apart, false); err != nil {
+	if err := t.send(ctx, []message{{content: escape(said)}}, t.apart, false); err != nil {
 		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
 	}
 }
