@@ -24,6 +24,7 @@ var englishPaper = bot.Texts{
 	"handout.line":         "It has a line to write a name on.",
 	"handout.unset":        "Your name has a letter that my fonts lack, so it has a line to write it on.",
 	"handout.left_out":     "There is more than %d pages hold, so the end is left out here; the plain text beside it has everything.",
+	"handout.no_picture":   "A picture is left out here, so that the file stays small; ask row for it.",
 	"handout.file":         "handout",
 
 	"handout.for":     "For",
@@ -44,8 +45,6 @@ var englishPaper = bot.Texts{
 	"handout.warp.plan":    "A warp for one piece, finished %s long",
 	"handout.warp.no_sett": "Without your heddle or sett I cannot make the warp plan for %s; tell me with: loom heddle:",
 	"handout.warp.guesses": "Take-up %[1]s, shrinkage %[2]s and draw-in %[3]s are taken for granted, and as many picks as ends; weave and wash a sample for better ones.",
-
-	"handout.look.title": "How it looks",
 
 	"handout.rows.title": "Your rows, move by move",
 

@@ -1,6 +1,8 @@
 package lesson
 
 import (
+	"errors"
+	"slices"
 	"strconv"
 
 	"weftroom/bot"
@@ -23,28 +25,41 @@ type leaflet struct {
 	long  measure.Length
 }
 
+// maxPrinted is how large a printed leaflet may be, in bytes, so that it goes
+// through any chat and any mail. Where drawings make it larger they are left out.
+const maxPrinted = 300_000
+
 // files are the leaflet as PDF and, the same, as plain text. base is their name
 // without its ending.
 func (l leaflet) files(page, base string) ([]bot.File, paper.Printed, error) {
-	body, err := l.body()
+	body, sheets, err := l.body()
 	if err != nil {
 		return nil, paper.Printed{}, err
 	}
-	figures, err := l.sheets()
-	if err != nil {
-		return nil, paper.Printed{}, err
-	}
-	printed, err := paper.Handout{
-		Title: l.row.title(), Name: l.name, NameWord: l.say("handout.for"), Body: body, Figures: figures,
-		Credit: cleanLine(l.class.Credit, 300), Language: "en", Size: pageSizes[page], PageOf: l.pageOf, LeftOut: l.leftOut(),
-	}.Print()
-	if err != nil {
-		return nil, paper.Printed{}, err
+	var printed paper.Printed
+	for {
+		if printed, err = l.print(page, body, sheets); err != nil {
+			return nil, paper.Printed{}, err
+		}
+		i := slices.IndexFunc(body, isPicture)
+		if len(printed.PDF) <= maxPrinted || i < 0 {
+			break
+		}
+		body[i] = bot.Paragraph(l.say("handout.no_picture"))
 	}
 	return []bot.File{
 		{Name: base + ".pdf", MediaType: pdfType, Alt: l.say("handout.alt", l.row.title()), Bytes: printed.PDF},
 		{Name: base + ".txt", MediaType: "text/plain", Alt: l.say("handout.alt_text"), Bytes: []byte(l.plain(body))},
 	}, printed, nil
+}
+
+func isPicture(b bot.Block) bool { _, ok := b.(bot.Picture); return ok }
+
+func (l leaflet) print(page string, body []bot.Block, sheets map[string]*paper.Sheet) (paper.Printed, error) {
+	return paper.Handout{
+		Title: l.row.title(), Name: l.name, NameWord: l.say("handout.for"), Body: body, Figures: sheets,
+		Credit: cleanLine(l.class.Credit, 300), Language: "en", Size: pageSizes[page], PageOf: l.pageOf, LeftOut: l.leftOut(),
+	}.Print()
 }
 
 // plain is the whole leaflet as text.
@@ -79,50 +94,39 @@ func paperName(page string) calc.Key {
 	return "handout.paper.letter"
 }
 
-// sheets are the drawings by the names of the pictures in body.
-func (l leaflet) sheets() (map[string]*paper.Sheet, error) {
-	all := map[string]*paper.Sheet{}
-	for _, f := range l.row.figures() {
-		s, err := f.sheet()
-		if err != nil {
-			return nil, err
-		}
-		all[f.block().Name] = s
-	}
-	return all, nil
-}
+// printedCrossings is how many crossings of ends and picks the picture of the
+// finished lace shows in print, so that the file stays small: 18 picks of 100 ends.
+const printedCrossings = 1800
 
-// body is all that stands on the leaflet.
-func (l leaflet) body() ([]bot.Block, error) {
-	body := append([]bot.Block(nil), l.head...)
-	body = append(body, bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom))
-	plan, err := l.warpPlan()
-	if err != nil {
-		return nil, err
+// body is all that stands on the leaflet, and the drawings by the names of the
+// pictures in it.
+func (l leaflet) body() (body []bot.Block, sheets map[string]*paper.Sheet, err error) {
+	sheets = map[string]*paper.Sheet{}
+	draw := func(f figure) bot.Block {
+		s, wrong := f.sheet()
+		err = errors.Join(err, wrong)
+		sheets[f.block().Name] = s
+		return f.block()
 	}
-	body = append(body, plan...)
-	body = append(body, bot.Heading(l.say("handout.technique.title")))
-	for _, p := range l.technique() {
-		body = append(body, bot.Paragraph(p))
-	}
-	figures := l.row.figures()
-	if len(figures) > 0 {
-		body = append(body, bot.Heading(l.say("handout.look.title")))
-	}
-	for _, f := range figures {
-		body = append(body, f.block())
-	}
-	body = append(body, bot.Heading(l.say("handout.rows.title")))
-	body = append(body, l.row.body()...)
-	return append(body,
-		bot.Heading(l.say("handout.wrong.title")), l.wrong(),
-		bot.Heading(l.say("handout.care.title")), l.care(),
-		bot.Heading(l.say("handout.from.title")), l.sources(),
-	), nil
+	plan, wrong := l.warpPlan()
+	err = errors.Join(err, wrong)
+	body = slices.Concat(
+		l.head,
+		[]bot.Block{bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom)}, plan,
+		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(printedCrossings))},
+		[]bot.Block{bot.Heading(l.say("handout.rows.title"))},
+		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }),
+		[]bot.Block{
+			bot.Heading(l.say("handout.wrong.title")), l.wrong(),
+			bot.Heading(l.say("handout.care.title")), l.care(),
+			bot.Heading(l.say("handout.from.title")), l.sources(),
+		},
+	)
+	return body, sheets, err
 }
 
 // technique is what Spanish lace is, and what this piece makes of it.
-func (l leaflet) technique() []string {
+func (l leaflet) technique() []bot.Block {
 	p := l.row.pattern
 	way := calc.Key("handout.technique.one")
 	if p.Way == lace.TwoWay {
@@ -135,7 +139,10 @@ func (l leaflet) technique() []string {
 	if p.Passes > lace.MinPasses {
 		of += " " + l.say("handout.technique.slit", p.Passes)
 	}
-	return []string{l.say("handout.technique.lace", p.Passes), l.say("handout.technique.shed") + " " + of}
+	return []bot.Block{
+		bot.Paragraph(l.say("handout.technique.lace", p.Passes)),
+		bot.Paragraph(l.say("handout.technique.shed") + " " + of),
+	}
 }
 
 // What a warp plan on a leaflet takes for granted (common practice, no source).
@@ -207,11 +214,7 @@ func (l leaflet) sources() bot.List {
 	if l.long > 0 && l.row.warp.sett > 0 {
 		list = append(list, l.say("handout.from.plan"))
 	}
-	list = append(list, l.say("handout.from.craft"))
-	if len(l.row.figures()) > 0 {
-		list = append(list, l.say("handout.from.look"))
-	}
-	return list
+	return append(list, l.say("handout.from.craft"), l.say("handout.from.look"))
 }
 
 // leafletName is the name of the files of one of many, numbered so that no two

@@ -39,14 +39,22 @@ func (t rowText) way() calc.Key {
 	return "row.way.one"
 }
 
-func (t rowText) body() []bot.Block {
+func (t rowText) body() []bot.Block { return t.bodyWith(nil) }
+
+// bodyWith is the body with a drawing ahead of the moves of rows that are worked
+// alike; nil is none.
+func (t rowText) bodyWith(drawing func(rows []int) bot.Block) []bot.Block {
 	body := []bot.Block{bot.Paragraph(t.yourWarp()), bot.Paragraph(t.start())}
 	if !t.sheds.own {
 		body = append(body, bot.Paragraph(t.say("row.unknown_sheds")))
 	}
 	body = append(body, bot.Heading(t.say("legend.title")), t.sheds.legend(t.c))
 	for i, rows := range t.alikeRows() {
-		body = append(body, t.rowBlocks(rows)...)
+		blocks := t.rowBlocks(rows)
+		if drawing != nil {
+			blocks = slices.Insert(blocks, len(blocks)-1, drawing(rows))
+		}
+		body = append(body, blocks...)
 		if over := t.leftFar(); i == 0 && over > 1 {
 			body = append(body, bot.Paragraph(t.say("row.share", over)))
 		}
