@@ -17,6 +17,10 @@ func (Bare) Tx(ctx context.Context, do func(ctx context.Context) error) error { 
 
 // The rest implements Store with nothing in it.
 
+func (Bare) Walk(_ context.Context, _ bot.Account) (Walk, error) { return Walk{}, ErrNone }
+
+func (Bare) KeepWalk(_ context.Context, _ bot.Account, _ Walk) error { return ErrNone }
+
 func (Bare) PersonOf(_ context.Context, _ bot.Account, _ string) (Person, error) {
 	return Person{}, ErrNone
 }

@@ -17,6 +17,7 @@ import (
 // transaction; otherwise it is one of its own.
 type Store interface {
 	Looms
+	Walks
 	People
 	Classes
 	Sessions

@@ -14,7 +14,7 @@ import (
 // keptOf says in which list of the answer to me the rows of each table are, or
 // why a table holds nothing of a person.
 var keptOf = map[string]string{
-	"persons": "person", "accounts": "accounts", "looms": "loom", "members": "classes", "attendance": "answers", "questions": "questions",
+	"persons": "person", "accounts": "accounts", "looms": "loom", "walks": "walk", "members": "classes", "attendance": "answers", "questions": "questions",
 	"schedules": "schedules", "links": "links", "settled": "links", "account_limits": "limits", "merged": "before", "guesses": "wrong_codes",
 	"ledger": "requests", "outbox": "posts", "notes": "notes",
 
@@ -28,7 +28,7 @@ func TestMeIsComplete(t *testing.T) {
 	s := newStage(t)
 	s.play(
 		"@power maren", "@room hall", `maren@room> class open "Tarnholm lace" zone:Berlin`, `maren@hall> class open "Tarnholm knots" zone:Berlin`,
-		"rae@room> join", "rae@hall> join", "rae@room> loom ends:97 rightmost:hole", "rae@other/dm> settings zone:Lisbon name:Raelynn",
+		"rae@room> join", "rae@hall> join", "rae@room> loom ends:97 rightmost:hole", "rae@room> start", "rae@other/dm> settings zone:Lisbon name:Raelynn",
 		`maren@room> session add "26 nov 19:00"`, "rae@room> coming", "rae@room> question Where do I begin?", "rae@room> ready",
 		"maren@room> class teachers add:Rae", `rae@room> say every:"mon 9:00" text:"Bring scissors"`,
 	)

@@ -27,6 +27,7 @@ type meData struct {
 	Person    *mePerson    `json:"person"`
 	Accounts  []meAccount  `json:"accounts"`
 	Loom      *class.Loom  `json:"loom"`
+	Walk      *class.Walk  `json:"walk"`
 	Classes   []meClass    `json:"classes"`
 	Answers   []meAnswer   `json:"answers"`
 	Questions []meQuestion `json:"questions"`
@@ -215,6 +216,12 @@ func (g *gatherer) person(ctx context.Context, a bot.Account, p class.Person) er
 	}
 	if !same(loom, class.Loom{}) {
 		g.data.Loom = &loom
+	}
+	walk, err := g.store.Walk(ctx, a)
+	if err == nil {
+		g.data.Walk = &walk
+	} else if !isNone(err) {
+		return err
 	}
 	accounts, err := g.store.Accounts(ctx, p.ID)
 	if err != nil {

@@ -23,6 +23,7 @@ func (d *Desk) meSaid(c *bot.Call, data meData) []bot.Block {
 		m.person(*data.Person, data.Accounts)
 	}
 	m.loom(data.Loom)
+	m.walk(data.Walk)
 	m.classes(data.Classes)
 	m.answers(data.Answers)
 	m.questions(data.Questions)
@@ -82,6 +83,12 @@ func (m *meWriter) loom(l *class.Loom) {
 		return
 	}
 	m.body = append(m.body, bot.Heading(m.say("loom.title")), known(m.c, *l))
+}
+
+func (m *meWriter) walk(w *class.Walk) {
+	if w != nil {
+		m.section("me.head_walk", bot.List{m.say("me.walk", w.Plan, w.Row, w.Move, m.when(w.Moved))})
+	}
 }
 
 func (m *meWriter) classes(classes []meClass) {

@@ -15,6 +15,9 @@ type before struct {
 	Others     []class.Member     // of the other person, in the same classes
 	Loom       *class.Loom        // nil for none
 	LoomMoved  bool               // the other had none
+	Walk       *class.Walk        // nil for none
+	OtherWalk  *class.Walk        // of the other person
+	WalkMoved  bool               // hers took the place of the other's
 	Questions  []class.ID         // all moved
 	Attendance []class.Attendance // hers
 	Moved      []class.ID         // sessions of which the other had said nothing
@@ -48,7 +51,7 @@ func (db *DB) MoveAccount(ctx context.Context, a bot.Account, to class.ID) error
 func (db *DB) merge(ctx context.Context, from, to class.ID) error {
 	had := before{}
 	for _, step := range []func(context.Context, *before, class.ID, class.ID) error{
-		db.mergeMembers, db.mergeLoom, db.mergeQuestions, db.mergeAttendance,
+		db.mergeMembers, db.mergeLoom, db.mergeWalk, db.mergeQuestions, db.mergeAttendance,
 	} {
 		if err := step(ctx, &had, from, to); err != nil {
 			return err

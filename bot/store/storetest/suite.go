@@ -40,6 +40,8 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"what is put of nobody is refused", putNobody},
 		{"accounts, oldest first", accountsOrdered},
 		{"looms belong to the person", looms},
+		{"walks belong to the person", walks},
+		{"walks when an account moves", walksMoved},
 		{"what the core is told of who asks", asker},
 		{"an account moves with all that its person had", moveAll},
 		{"where both have something", moveBoth},

@@ -1,0 +1,63 @@
+package lesson
+
+import "weftroom/bot"
+
+var englishSteps = bot.Texts{
+	"cmd.start": "go through your plan step by step; it is kept, and goes on in any chat of yours",
+	"cmd.next":  "the next move, or the next row",
+	"cmd.back":  "the move before, or the row before",
+	"cmd.where": "where you are in your plan",
+	"cmd.goto":  "go to a row of your plan, or to a move of it",
+
+	"arg.start.by":    "one move at a time, or one row at a time for those who know it",
+	"arg.start.again": "begin anew, whatever you are in",
+	"arg.next.from":   "the place that the button was under; you need not say it",
+	"arg.back.from":   "the place that the button was under; you need not say it",
+	"arg.goto.row":    "the row",
+	"arg.goto.move":   "the move of that row",
+
+	"walk.none":    "You are in no plan yet; begin one first",
+	"walk.no_row":  "%d is no row of your plan, which has rows 1 to %d",
+	"walk.no_move": "%d is no move of row %[3]d, which has moves 1 to %[2]d",
+
+	"walk.begun":   "Each answer is one move. Make it, look, and press Next. You can stop at any time: I remember where you are.",
+	"walk.where":   "Here you are:",
+	"walk.already": "That button belongs to another move; you are here:",
+	"walk.first":   "This is the first move; there is none before it.",
+	"walk.changed": "Your loom or the work of the evening was changed since you began, so you would get another plan now. You go on with the one that you began, until you begin anew.",
+
+	"walk.title":     "Row %d of %d, move %d of %d",
+	"walk.title_row": "Row %d of %d",
+
+	"walk.left_none":      "It is the last move of this row.",
+	"walk.left.one":       "%d move is left in this row after this one.",
+	"walk.left.many":      "%d moves are left in this row after this one.",
+	"walk.rows_left.one":  "Then %d more row.",
+	"walk.rows_left.many": "Then %d more rows.",
+	"walk.last_row":       "This is the last row.",
+
+	"walk.looks.first":     "The weft lies in group 1 of %d and nowhere else. Each group is crossed %d times before the weft moves on.",
+	"walk.looks.on":        "You cross group %[2]d for the last time and go straight on over group %[1]d, its first of %[3]d. The hole between the two opens when you turn back there and draw the weft snug.",
+	"walk.looks.far":       "You go on over group %d, the last one, and come out at the %s edge: no raised end is left over. It is crossed %d times, too.",
+	"walk.looks.back":      "You come back through group %d only, its pass %d of %d, and stop at the hole beside group %d.",
+	"walk.looks.back_edge": "You come back through group 1, its pass %d of %d, and out at the %s edge.",
+	"walk.looks.forth":     "You cross group %d again, its pass %d of %d, and stop where you turned before.",
+	"walk.looks.last":      "This is the last pass through the groups: it ends at the %[1]s edge, and no raised end is left over. If it does not come out, stop and tell me what is left, such as: problem row:%[2]d left:5.",
+	"walk.looks.home":      "One plain pick over the whole width to the %s edge; beat it. The row below it is level, with an open hole between each two groups.",
+
+	"walk.done":           "Your last row is woven",
+	"walk.done_rows.one":  "%d row from edge to edge: well done.",
+	"walk.done_rows.many": "All %d rows from edge to edge: well done.",
+	"walk.done_next":      "Weave a hem of plain picks now, and look at the holes again once the cloth is washed. To weave the plan once more: start again:yes.",
+
+	"walk.in_another":    "You are still in another plan",
+	"walk.in_another_at": "You are in row %d of %d, at move %d. Go on there, or begin the new one; the old place is then forgotten.",
+
+	"walk.button.next":  "Next",
+	"walk.button.back":  "Back",
+	"walk.button.go_on": "Go on where I was",
+	"walk.button.new":   "Begin the new plan",
+
+	"me.head_walk": "Your place in a plan",
+	"me.walk":      "%s: row %d, move %d, last moved on %s",
+}
