@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"maunium.net/go/mautrix"
 	"maunium.net/go/mautrix/event"
 	"maunium.net/go/mautrix/id"
 
@@ -149,7 +150,9 @@ func (s *soak) talk(p *matrixtest.Student, random *rand.Rand) {
 		if i := random.IntN(len(s.rooms) + 1); i < len(s.rooms) {
 			room, line = s.rooms[i], "!"+line
 		}
-		got, err := p.Client.SendMessageEvent(s.t.Context(), room, event.EventMessage, &event.MessageEventContent{MsgType: event.MsgText, Body: line})
+		// She does not try again by herself: a homeserver that was killed would
+		// show her message twice.
+		got, err := p.Client.SendMessageEvent(mautrix.WithMaxRetries(s.t.Context(), 0), room, event.EventMessage, &event.MessageEventContent{MsgType: event.MsgText, Body: line})
 		if err == nil {
 			s.asked.Store(string(got.EventID), room)
 		} else {
