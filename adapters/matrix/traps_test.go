@@ -74,26 +74,55 @@ func forgetSeen(t *testing.T, d *device) {
 // state that came with it counts, or the answer would go out in the clear.
 func TestTrap2OldEvents(t *testing.T) {
 	t.Parallel()
-	s := matrixtest.Shared(t)
-	d := newDevice(t, s)
-	ada := s.Student(t, "ada")
-	room := ada.Room(t, true)
-	ada.Say(t, room, "!before the invitation")
-	d.up(echoes)
-	if _, err := ada.Client.InviteUser(t.Context(), room, &mautrix.ReqInviteUser{UserID: d.account.ID}); err != nil {
+	for _, encrypted := range []bool{false, true} {
+		t.Run(fmt.Sprint("encrypted ", encrypted), func(t *testing.T) {
+			t.Parallel()
+			s := matrixtest.Shared(t)
+			d := newDevice(t, s)
+			ada := s.Student(t, "ada")
+			room := ada.Room(t, encrypted)
+			ada.Say(t, room, "!before the invitation")
+			d.up(echoes).secondWait = 100 * time.Millisecond
+			if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
+				t.Fatal(err)
+			}
+			ada.UntilJoined(t, room, d.account.ID)
+			ada.UntilText(t, room, string(bot.KeyWelcome))
+			ada.Say(t, room, "!after")
+			wantOnce(t, ada, room, "you said after")
+			waitForKeys(t, d)
+			d.stop()
+			ada.Say(t, room, "!the end")
+			d.up(echoes)
+			wantOnce(t, ada, room, "you said after", "you said the end")
+			for _, evt := range ada.Seen(room, event.EventMessage) {
+				if body := evt.Content.Raw["body"]; body == "you said before the invitation" || body == string(bot.KeyUndecrypted) {
+					t.Errorf("history was answered: %q", body)
+				}
+				if sealed(t, ada, room, evt.ID) != encrypted {
+					t.Errorf("encrypted is %v of %q", !encrypted, evt.Content.Raw["body"])
+				}
+			}
+		})
+	}
+}
+
+// waitForKeys waits until no event waits for its key any more.
+func waitForKeys(t *testing.T, d *device) {
+	t.Helper()
+	l, err := d.chat.connected(t.Context())
+	if err != nil {
 		t.Fatal(err)
 	}
-	ada.UntilJoined(t, room, d.account.ID)
-	ada.UntilText(t, room, string(bot.KeyWelcome))
-	ada.Say(t, room, "!after")
-	wantOnce(t, ada, room, "you said after")
-	for _, evt := range ada.Seen(room, event.EventMessage) {
-		if body := evt.Content.Raw["body"]; body == "you said before the invitation" || body == string(bot.KeyUndecrypted) {
-			t.Errorf("history was answered: %q", body)
+	for range cap(l.waiting) {
+		select {
+		case l.waiting <- struct{}{}:
+		case <-time.After(matrixtest.Patience):
+			t.Fatal("an event waits for its key for ever")
 		}
-		if !sealed(t, ada, room, evt.ID) {
-			t.Errorf("in the clear: %q", evt.Content.Raw["body"])
-		}
+	}
+	for range cap(l.waiting) {
+		<-l.waiting
 	}
 }
 
@@ -335,6 +364,10 @@ func TestTrap7Undecryptable(t *testing.T) {
 	}
 	ada.Say(t, room, "!but this")
 	wantOnce(t, ada, room, "you said but this")
+	waitForKeys(t, d)
 	d.stop() // which waits for what is in hand
+	ada.Say(t, room, "!the end")
+	d.up(echoes)
+	wantOnce(t, ada, room, "you said the end")
 	wantOnce(t, ada, room, "you said but this", string(bot.KeyUndecrypted))
 }
