@@ -93,7 +93,10 @@ func (t rowText) lookFigure(most int) figure {
 	if !t.holeless() {
 		look.Words.Hole = t.say("picture.look.hole")
 	}
-	notes := []string{t.say("picture.look.shape"), t.say("picture.look.plain")}
+	notes := []string{t.say("picture.look.shape")}
+	if e.Rows == e.OfRows {
+		notes = append(notes, t.say("picture.look.plain"))
+	}
 	if look.Sett == 0 || look.PPI == 0 {
 		notes = append(notes, t.say("picture.look.square", ppiExample(t.c.Units)))
 	}
@@ -158,9 +161,16 @@ func whichUp(c *bot.Call, l class.Loom) bot.Block {
 	return figure{name: "rightmost", alt: alt, sheet: draw}.block()
 }
 
-// card is the picture of a session's post. It says what the post says, and
-// nothing about a member; the meeting link is never on it.
+// card is the picture of a session's post.
 func (r rendering) card() bot.Block {
+	card := r.cardWords()
+	draw := func() (*paper.Sheet, error) { return card.Sheet(), nil }
+	return figure{name: "session-" + strconv.Itoa(r.Session.Number), alt: r.c.Say("picture.card.alt"), sheet: draw}.block()
+}
+
+// cardWords are what stands on a card: what the post says, nothing about a
+// member, and never the meeting link.
+func (r rendering) cardWords() paper.Card {
 	c := paper.Card{
 		Class: cleanLine(r.Class.Name, maxName), Title: headline(r.c, r.Class, r.Session), When: []string{r.when(r.Session)},
 		About: []string{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes))},
@@ -168,6 +178,5 @@ func (r rendering) card() bot.Block {
 	if line := workLine(r.c, r.Class, r.Session); line != "" {
 		c.Head, c.Ready = r.c.Say("picture.card.ready"), r.c.Say("picture.card.loom", line)
 	}
-	draw := func() (*paper.Sheet, error) { return c.Sheet(), nil }
-	return figure{name: "session-" + strconv.Itoa(r.Session.Number), alt: r.c.Say("picture.card.alt"), sheet: draw}.block()
+	return c
 }

@@ -54,6 +54,7 @@ func counting(t *testing.T, test func(t *testing.T, b *bench, e *editor, coming 
 			}
 			return bot.Reply{
 				Title: fmt.Sprint(p.Kind, coming), Files: []bot.File{{Name: "lace.ics"}}, Events: []bot.Event{{Key: "session-1"}},
+				Body: []bot.Block{bot.Picture{Name: "card.png"}},
 			}, timetable.Send, nil
 		}
 		test(t, b, e, &coming)
@@ -106,6 +107,8 @@ func TestAnswersChangeThePost(t *testing.T) {
 		}
 		if m := b.chat.Messages(bot.Place{Chat: "loopback", Room: "a"}); len(m[0].Reply.Files) != 1 || len(m[2].Reply.Files)+len(m[2].Reply.Events) != 0 {
 			t.Error("a change brings files or events again")
+		} else if len(m[0].Reply.Body) != 1 || len(m[2].Reply.Body) != 0 {
+			t.Error("a change brings a picture again")
 		}
 	})
 }
