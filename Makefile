@@ -12,7 +12,7 @@ JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges adapter
 DENDRITE := v0.13.8
 export WEFTROOM_TOOLS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/weftroom/bin
 
-.PHONY: all build demo test torture study soak-matrix check bench fuzz docs tools homeserver clean
+.PHONY: all build demo test torture study soak-matrix check bench bench-discord fuzz docs tools homeserver clean
 
 all: build
 
@@ -95,6 +95,13 @@ bench:
 	$(GO) test $(TAGS) -run '^$$' -bench . -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
 	$(GO) test $(TAGS) -run '^$$' -bench 'Mass|NoSend' -benchtime 1x ./bot/cmd/weftroom/delivery
 	$(GO) test $(TAGS) -run '^$$' -bench Idle ./bot/cmd/weftroom/delivery
+
+# On Discord, beside a bare bot on discordgo and one on discord.js, all on servers
+# of the same make.
+bench-discord: tools
+	$(GO) test $(TAGS) -run '^$$' -bench 'Discord$$' -benchtime 300x ./bot/cmd/weftroom/chats
+	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordInFlight$$' -benchtime 6400x ./bot/cmd/weftroom/chats
+	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats
 
 # Every fuzz target in turn, FUZZTIME each.
 FUZZTIME ?= 60s

@@ -1,6 +1,7 @@
 package discordtest
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -156,6 +157,11 @@ func (s *Server) Registered() (commands []json.RawMessage, times int) {
 		commands = append(commands, c.sent)
 	}
 	return commands, s.puts
+}
+
+// AwaitCommands waits until the bot has registered commands.
+func (s *Server) AwaitCommands(ctx context.Context) error {
+	return s.await(ctx, func() bool { return s.puts > 0 })
 }
 
 // commandName is the rule of the documentation for the names of commands and
