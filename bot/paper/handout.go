@@ -199,8 +199,12 @@ func (h Handout) figure(f *flow, p bot.Picture) {
 	case h.Figures[p.Name] == nil:
 		paragraph(f, typeCaption, pageMargin, p.Alt)
 		f.gap(blockBelow)
-	case len(f.wait) == 0 && f.fits(h.figureHeight(f, p)):
-		h.place(f, p)
+	case len(f.wait) > 0:
+		f.wait = append(f.wait, p)
+	case f.fits(h.figureHeight(f, p)):
+		h.place(f, p, figureScale(f, h.Figures[p.Name]))
+	case h.scaleHere(f, p) >= leastScale:
+		h.place(f, p, h.scaleHere(f, p))
 	default:
 		f.wait = append(f.wait, p)
 	}
@@ -210,14 +214,24 @@ func (h Handout) figure(f *flow, p bot.Picture) {
 // all must be, on new pages.
 func (h Handout) waiting(f *flow, all bool) {
 	for len(f.wait) > 0 && (all || f.fits(h.figureHeight(f, f.wait[0]))) && f.room(h.figureHeight(f, f.wait[0])) {
-		h.place(f, f.wait[0])
+		h.place(f, f.wait[0], figureScale(f, h.Figures[f.wait[0].Name]))
 		f.wait = f.wait[1:]
 	}
 }
 
-func (h Handout) place(f *flow, p bot.Picture) {
+// leastScale is how small a drawing may be made to have room: its letters of 12
+// points are then of 8.
+const leastScale = 0.7
+
+// scaleHere is how large a drawing may be to have room on this page.
+func (h Handout) scaleHere(f *flow, p bot.Picture) float64 {
 	s := h.Figures[p.Name]
-	scale := figureScale(f, s)
+	words := h.figureHeight(f, p) - s.H*figureScale(f, s)
+	return min(figureScale(f, s), (f.bottom()-f.y-words)/s.H)
+}
+
+func (h Handout) place(f *flow, p bot.Picture, scale float64) {
+	s := h.Figures[p.Name]
 	f.page().Place(s, pageMargin+(f.width()-s.W*scale)/2, f.y, scale)
 	f.y += s.H*scale + 4
 	for _, line := range typeCaption.most(mostInCell, p.Alt, f.width()) {

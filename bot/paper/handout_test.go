@@ -293,7 +293,7 @@ func TestHandoutIsBounded(t *testing.T) {
 // comes after it in the meantime fills this one. None is lost, even at the end.
 func TestDrawingsWait(t *testing.T) {
 	h := aHandout()
-	h.Figures["drawing"] = NewSheet(390, 500)
+	h.Figures["drawing"] = NewSheet(390, 600)
 	text := bot.Paragraph(strings.Repeat("A line of words to fill a page. ", 40))
 	for name, body := range map[string][]bot.Block{
 		"text after it": {text, text, bot.Picture{Name: "drawing", Alt: "one"}, text, text, bot.Heading("later"), text},
@@ -307,7 +307,7 @@ func TestDrawingsWait(t *testing.T) {
 			for _, item := range page.Items {
 				if p, ok := item.(Placed); ok {
 					placed++
-					if p.Scale != 1 || p.Y+p.Sheet.H > h.Size.H-pageMargin-footRoom {
+					if p.Scale > 1 || p.Scale < leastScale || p.Y+p.Sheet.H*p.Scale > h.Size.H-pageMargin-footRoom {
 						t.Errorf("%s: placed at %g on page %d, scaled by %g", name, p.Y, i+1, p.Scale)
 					}
 				}

@@ -56,7 +56,8 @@ func PDF(pages []*Sheet, about About) ([]byte, error) {
 		}
 		doc.AddPageFormat("P", size(s))
 		p := page{doc: doc, height: s.H, loaded: &loaded}
-		p.op("1 j") // every bend is round
+		p.number(1/float64(unit), hundredth)
+		p.op("0 0 " + strconv.FormatFloat(1/float64(unit), 'f', -1, 64) + " 0 0 cm 1 j") // every bend is round
 		p.sheet(s, placing{scale: 1}, 0)
 	}
 	var out bytes.Buffer
@@ -115,7 +116,7 @@ func (p *page) sheet(s *Sheet, pl placing, depth int) {
 		switch it := item.(type) {
 		case Filled:
 			p.inkFill(it.Ink)
-			p.path(it.Path, pl.at, tenth)
+			p.path(it.Path, pl.at, whole, false)
 			p.op("f")
 		case Stroked:
 			p.stroke(it, pl)
@@ -131,31 +132,32 @@ func (p *page) sheet(s *Sheet, pl placing, depth int) {
 func (p *page) stroke(s Stroked, pl placing) {
 	p.inkPen(s.Pen.Ink)
 	if width := s.Pen.Width * pl.scale; width != p.width {
-		p.number(width, hundredth)
+		p.length(width, tenth)
 		p.op("w")
 		p.width = width
 	}
 	if p.cap != s.Pen.Cap {
-		p.number(float64(s.Pen.Cap), hundredth)
+		p.number(float64(s.Pen.Cap), whole)
 		p.op("J")
 		p.cap = s.Pen.Cap
 	}
 	if len(s.Pen.Dash) > 0 {
 		p.line = append(p.line, '[')
 		for _, d := range s.Pen.Dash {
-			p.number(d*pl.scale, hundredth)
+			p.length(d*pl.scale, tenth)
 		}
 		p.op("] 0 d")
 	}
-	p.path(s.Path, pl.at, tenth)
+	p.path(s.Path, pl.at, whole, true)
 	p.op("S")
 	if len(s.Pen.Dash) > 0 {
 		p.op("[] 0 d")
 	}
 }
 
-// path writes the pieces of a path to a precision; the page's y goes up.
-func (p *page) path(path *Path, at func(Point) Point, to precision) {
+// path writes the pieces of a path to a precision; the page's y goes up. A shape
+// to be filled need not be closed, since filling does so.
+func (p *page) path(path *Path, at func(Point) Point, to precision, closing bool) {
 	moved := make([]Point, len(path.points))
 	for i, q := range path.points {
 		moved[i] = at(q)
@@ -163,8 +165,8 @@ func (p *page) path(path *Path, at func(Point) Point, to precision) {
 	steps, points := straightened(path.steps, moved)
 	next := func() {
 		q := points[0]
-		p.number(q.X, to)
-		p.number(p.height-q.Y, to)
+		p.length(q.X, to)
+		p.length(p.height-q.Y, to)
 		points = points[1:]
 	}
 	for _, s := range steps {
@@ -181,7 +183,9 @@ func (p *page) path(path *Path, at func(Point) Point, to precision) {
 			next()
 			p.op("c")
 		case closed:
-			p.op("h")
+			if closing {
+				p.op("h")
+			}
 		}
 	}
 }
@@ -209,21 +213,26 @@ func (p *page) ink(k Ink) {
 	}
 }
 
-// precision is how many parts of a point a number is written to.
+// precision is how many parts of a unit a number is written to.
 type precision float64
 
-// Lines are drawn to 1/720 in, which is finer than printers draw a thread: a
-// picture of lace has some hundred thousand numbers. Shapes, which may be
-// letters, are drawn to 1/7200 in.
+// A page is written in units of a tenth of a point. Pictures are drawn to whole
+// units, 1/720 in, which is finer than a printer draws a thread: a picture of
+// lace has some ten thousand numbers. Signs among text are drawn to 1/7200 in.
 const (
+	unit                = 10 // to the point
+	whole     precision = 1
 	tenth     precision = 10
 	hundredth precision = 100
 )
 
+// length writes a length, given in points.
+func (p *page) length(v float64, to precision) { p.number(within(v)*unit, to) }
+
 // number writes a number. What cannot be a place is written as one far outside or
 // as 0, as in a picture.
 func (p *page) number(v float64, to precision) {
-	v = math.Round(within(v)*float64(to)) / float64(to)
+	v = math.Round(v*float64(to)) / float64(to)
 	p.line = strconv.AppendFloat(p.line, v, 'f', -1, 64)
 	p.line = append(p.line, ' ')
 }
@@ -250,7 +259,7 @@ func (p *page) letters(l Lettered, pl placing) {
 	flush := func() {
 		if len(run) > 0 {
 			at := pl.at(Point{from, l.Y})
-			p.doc.Text(within(at.X), within(at.Y), string(run))
+			p.text(at, string(run))
 		}
 		run = nil
 	}
@@ -270,6 +279,11 @@ func (p *page) letters(l Lettered, pl placing) {
 	flush()
 }
 
+// text hands text to the library, which counts points down from the top.
+func (p *page) text(at Point, text string) {
+	p.doc.Text(within(at.X)*unit, p.height-unit*(p.height-within(at.Y)), text)
+}
+
 // sign draws a sign of our own.
 func (p *page) sign(r rune, g *glyph, at Point, size float64, pl placing, f *face) {
 	p.line = append(p.line, "/Span <</ActualText <FEFF"...)
@@ -280,9 +294,9 @@ func (p *page) sign(r rune, g *glyph, at Point, size float64, pl placing, f *fac
 	p.number(100*g.advance/f.glyph(' ').advance, hundredth)
 	p.op("Tz 3 Tr")
 	corner := pl.at(at)
-	p.doc.Text(within(corner.X), within(corner.Y), " ")
+	p.text(corner, " ")
 	p.op("100 Tz 0 Tr")
-	p.path(g.outline, func(q Point) Point { return pl.at(Point{at.X + q.X*size, at.Y + q.Y*size}) }, hundredth)
+	p.path(g.outline, func(q Point) Point { return pl.at(Point{at.X + q.X*size, at.Y + q.Y*size}) }, tenth, false)
 	p.op("f EMC")
 }
 
@@ -302,6 +316,6 @@ func (p *page) font(style Style, size float64) {
 		p.doc.AddUTF8FontFromBytes(fontNames[style], "", bytes.Clone(fontBytes[style]))
 		p.loaded[style] = true
 	}
-	p.doc.SetFont(fontNames[style], "", size)
+	p.doc.SetFont(fontNames[style], "", size*unit)
 	p.style, p.size, p.begun = style, size, true
 }

@@ -3,8 +3,8 @@ package paper
 import "math"
 
 // near is how far a point may be from a straight line to be left out of a
-// printed page, in points: 1/1200 in.
-const near = 0.06
+// printed page, in points: 1/720 in.
+const near = 0.1
 
 // straightened leaves out of the straight pieces of a path the points that lie
 // on the line between their neighbours anyway. A drawing of lace has tens of
