@@ -34,6 +34,20 @@ func (u *User) Slash(c *Channel, name string, values Values) (*Interaction, erro
 	return s.begin(&Interaction{kind: kindCommand, user: u, in: c, data: data}), nil
 }
 
+// Force runs a command as a client could that keeps to none of the bot's
+// declarations but its names: shown to her or not, with nothing filled in.
+func (u *User) Force(c *Channel, name string) (*Interaction, error) {
+	u.srv.mu.Lock()
+	defer u.srv.mu.Unlock()
+	first, _, _ := strings.Cut(name, " ")
+	for _, cmd := range u.srv.known(c) {
+		if cmd.Name == first {
+			return u.srv.begin(&Interaction{kind: kindCommand, user: u, in: c, data: cmd.data(c, name, nil)}), nil
+		}
+	}
+	return nil, fmt.Errorf("there is no command /%s here", name)
+}
+
 // Complete has u type the beginning of an option's value. The other values are
 // those that stand there already.
 func (u *User) Complete(c *Channel, name, opt, begun string, values Values) (*Interaction, error) {
