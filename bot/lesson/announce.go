@@ -31,6 +31,15 @@ func (d *Desk) announce(ctx context.Context, kind timetable.Kind, s class.Sessio
 	return d.post(ctx, posts...)
 }
 
+// announceClosed adds the posts that tell every room that its class is over.
+func (d *Desk) announceClosed(ctx context.Context, id class.ID) error {
+	places, err := d.Store.Places(ctx, id)
+	if err != nil {
+		return err
+	}
+	return d.post(ctx, timetable.Closing(id, d.Now(), places...)...)
+}
+
 // announceNew adds the posts that tell every room of new sessions: one, or a
 // series by one post that names no session of it, so that nothing that becomes
 // of the first keeps the others from being told.

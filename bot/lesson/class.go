@@ -159,9 +159,9 @@ func classClose(d *Desk) *bot.Command {
 			s.Class.Closed, data.Open = d.Now(), false
 			return bot.Reply{
 				Title: c.Say("class.closed", s.Class.Name),
-				Body:  []bot.Block{bot.Paragraph(c.Say("class.closed_what"))},
-				Data:  data, Audience: bot.Room,
-			}, d.Store.PutClass(ctx, s.Class)
+				Body:  []bot.Block{bot.Paragraph(c.Say("class.closed_told"))},
+				Data:  data,
+			}, errors.Join(d.Store.PutClass(ctx, s.Class), d.announceClosed(ctx, s.Class.ID))
 		},
 	}
 }

@@ -176,3 +176,20 @@ func (s *stage) changed(head string, p timetable.Post) string {
 	}
 	return head + "changed in " + placeName(p.To) + ":\n" + indent(text) + "\n"
 }
+
+// listed are the events of the newest post in the room, as a chat lists them.
+func (s *stage) listed() string {
+	messages := s.chats[home].Messages(bot.Place{Chat: home, Room: "room"})
+	var b strings.Builder
+	for _, e := range messages[len(messages)-1].Reply.Events {
+		off := ""
+		if e.Cancelled {
+			off = ", is off"
+		}
+		fmt.Fprintf(&b, "%s, %s to %s%s: %s\n%s\n", e.Key, stamp(e.Start), stamp(e.End), off, e.Title, indent(e.About))
+	}
+	if b.Len() == 0 {
+		return "no events"
+	}
+	return b.String()
+}

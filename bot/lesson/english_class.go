@@ -26,6 +26,7 @@ var englishClass = bot.Texts{
 	"class.close_what":   "Nothing more is posted then, and the room is free for another class. I tell nobody that the sessions still to come do not take place; you do. Ask for the report first: once the class is closed it cannot be asked for, and a closed class cannot be opened again.",
 	"class.close_button": "Close it",
 	"class.closed":       "The class %s is closed",
+	"class.closed_told":  "Every room of it is told.",
 	"class.closed_what":  "Thank you for weaving together. What each of you told me of your loom stays until you say forget.",
 
 	"class.setting":        "%s: %s",

@@ -20,6 +20,7 @@ var englishPosts = bot.Texts{
 	"post.away_count.many":   "%d are away",
 	"post.count":             "So far %s, %s.",
 	"post.count_one":         "So far %s.",
+	"post.event":             "Members ask me for their own plan, their own time and the meeting link: when",
 	"post.link_ask":          "Members get the meeting link from me in a direct message: when",
 	"post.link_gone":         "The meeting link was taken back; a new one is still to come.",
 

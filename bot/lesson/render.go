@@ -35,6 +35,9 @@ func (d *Desk) Render(ctx context.Context, p timetable.Post) (bot.Reply, timetab
 		return bot.Reply{}, timetable.SessionCancelled, nil
 	}
 	reply.Moments = r.c.Told(reply)
+	if r.direct() {
+		reply.Events = nil // a list of events is a room's
+	}
 	return reply, timetable.Send, err
 }
 
@@ -75,6 +78,8 @@ func (r rendering) reply() (bot.Reply, error) {
 		return r.cancelled()
 	case timetable.KindLink:
 		return r.link()
+	case timetable.KindClosed:
+		return r.closed()
 	case timetable.KindSay:
 		return r.say(), nil
 	case timetable.KindNote:
@@ -230,7 +235,7 @@ func (r rendering) added() (bot.Reply, error) {
 	}
 	reply := r.new(r.c.Say("post.added", headline(r.c, r.Class, r.Session)))
 	reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session), r.card()}
-	return r.countedWithCalendar(reply)
+	return r.toCome(reply)
 }
 
 // facts are what an announcement says of a session beside its time.
@@ -255,6 +260,9 @@ func (r rendering) addedSeries() (bot.Reply, error) {
 	inClass := class.Standing{Class: r.Class, Person: class.Person{Zone: first.Zone}}
 	reply := r.new(r.c.Texts.Count(r.c.Units, "post.added_series", len(series), cleanLine(cmp.Or(topicOf(r.Class, first), r.Class.Name), 80)))
 	reply.Body = []bot.Block{seriesTable(r.c, inClass, series), r.facts(first)}
+	for _, s := range series {
+		reply.Events = append(reply.Events, r.event(s))
+	}
 	return r.withCalendar(reply)
 }
 
@@ -262,18 +270,19 @@ func (r rendering) moved() (bot.Reply, error) {
 	if r.Details.Was.Equal(r.Session.Start) {
 		reply := r.new(r.c.Say("session.longer", headline(r.c, r.Class, r.Session)))
 		reply.Body = []bot.Block{bot.Paragraph(r.when(r.Session) + "."), r.facts(r.Session)}
-		return r.countedWithCalendar(reply)
+		return r.toCome(reply)
 	}
 	reply := r.new(r.c.Say("session.moved", headline(r.c, r.Class, r.Session)))
 	loc := locationOf(r.zone())
 	reply.Body = movedSaid(r.c, timetable.Echo(r.Details.Was, loc, loc), echoOf(r.Session, r.zone()))
 	reply.Body = append(reply.Body, bot.List{r.c.Say("session.length", lengthSaid(r.c, r.Session.Minutes)), r.c.Say("post.own_clock")}, r.card())
-	return r.countedWithCalendar(reply)
+	return r.toCome(reply)
 }
 
 func (r rendering) cancelled() (bot.Reply, error) {
 	reply := r.new(r.c.Say("session.off", headline(r.c, r.Class, r.Session)))
 	reply.Body = []bot.Block{bot.Paragraph(r.c.Say("session.off_when", r.when(r.Session)))}
+	reply.Events = []bot.Event{r.event(r.Session)}
 	next, ok, err := r.desk.upcoming(r.ctx, r.Class.ID)
 	if err != nil {
 		return reply, err
@@ -282,6 +291,18 @@ func (r rendering) cancelled() (bot.Reply, error) {
 		reply.Body = append(reply.Body, bot.Paragraph(r.c.Say("post.next", headline(r.c, r.Class, next), r.when(next))))
 	}
 	return r.withCalendar(reply)
+}
+
+// closed tells a room that its class is over.
+func (r rendering) closed() (bot.Reply, error) {
+	reply := r.new(r.c.Say("class.closed", r.Class.Name))
+	reply.Body = []bot.Block{bot.Paragraph(r.c.Say("class.closed_what"))}
+	sessions, err := r.desk.Store.SessionsOf(r.ctx, r.Class.ID, r.Class.Closed)
+	for _, s := range sessions {
+		s.Cancelled = true
+		reply.Events = append(reply.Events, r.event(s))
+	}
+	return reply, err
 }
 
 // link tells a room that a link changed, and a member what it is now.

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 	"weftroom/bot/timetable"
 )
 
@@ -41,10 +42,26 @@ func (r rendering) counted(reply bot.Reply) (bot.Reply, error) {
 	return reply, nil
 }
 
-func (r rendering) countedWithCalendar(reply bot.Reply) (bot.Reply, error) {
+// toCome makes a reply the announcement of a session that is to come: with its
+// event, the two answers, and the calendar.
+func (r rendering) toCome(reply bot.Reply) (bot.Reply, error) {
+	reply.Events = []bot.Event{r.event(r.Session)}
 	reply, err := r.counted(reply)
 	if err != nil {
 		return reply, err
 	}
 	return r.withCalendar(reply)
+}
+
+// event is a session for a chat that lists events by itself, where everyone in
+// the room can read it: what it is about, and no more.
+func (r rendering) event(s class.Session) bot.Event {
+	about := r.Class.Name
+	if topic := topicOf(r.Class, s); topic != "" {
+		about += "\n" + topic
+	}
+	return bot.Event{
+		Key: "session-" + string(s.ID), Title: headline(r.c, r.Class, s), About: about + "\n" + r.c.Say("post.event"),
+		Start: s.Start, End: s.End(), Cancelled: s.Cancelled,
+	}
 }

@@ -210,6 +210,8 @@ func (s *stage) do(line string) string {
 		return s.answered(s.last)
 	case "json":
 		return s.data()
+	case "events":
+		return s.listed()
 	case "file":
 		return s.file(first)
 	case "let":

@@ -36,6 +36,7 @@ import (
 //	@apart                      chats show personal answers in a room to the asker alone
 //	@room hall                  opens another room of the chat ("other/hall" of another)
 //	@replay                     the last request comes a second time
+//	@events                     the events that the last post in the room brought
 //	@json                       the data of the last answer, for scripts
 //	@file lesson.ics            a file of the last answer or post
 //	@let code [a-z0-9]{6}       keeps what fits in the last answer, and shows it as $code everywhere

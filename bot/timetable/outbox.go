@@ -91,6 +91,7 @@ const (
 	KindLink      Kind = "link"      // a session meets elsewhere
 	KindSay       Kind = "say"       // the teacher's words, once or by a schedule
 	KindNote      Kind = "note"      // to the room, that someone could not be written to alone
+	KindClosed    Kind = "closed"    // the class is over
 	KindCount     Kind = "count"     // no message: another post is changed, for more or fewer are coming
 )
 

@@ -29,6 +29,19 @@ func Announcements(kind Kind, s class.Session, was time.Time, now time.Time, to 
 	return out
 }
 
+// Closing are the posts that tell rooms that a class is over. Add them in the
+// transaction in which it is closed.
+func Closing(id class.ID, now time.Time, to ...bot.Place) []Post {
+	var out []Post
+	for _, place := range to {
+		out = append(out, Post{
+			Key: PostKey("closed", string(id), place.Chat, place.Room),
+			To:  place, Class: id, Kind: KindClosed, Due: now, Expires: now.Add(dayOfUse),
+		})
+	}
+	return out
+}
+
 // Said is a post of the teacher's words, once and now. The request that asked
 // for it makes it the same post when it is added again.
 func Said(id class.ID, request, text string, now time.Time, to bot.Place) Post {

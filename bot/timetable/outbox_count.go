@@ -56,8 +56,8 @@ func Counting(p Post) bool {
 }
 
 // change makes one attempt at changing the message that an earlier post became,
-// to what that post says now. Files, pictures and events that came with it stay as
-// they are.
+// to the whole of what that post says now: a chat replaces a message whole, with
+// its pictures and files.
 func (s *Sender) change(ctx context.Context, p Post, claimed time.Time) Mark {
 	editor, ok := s.adapters[p.To.Chat].(bot.Editor)
 	if !ok {
@@ -84,17 +84,10 @@ func (s *Sender) change(ctx context.Context, p Post, claimed time.Time) Mark {
 	if s.late(claimed) {
 		return s.unchanged(ctx, p, errLate)
 	}
-	reply.Files, reply.Events = nil, nil
-	reply.Body = slices.DeleteFunc(slices.Clone(reply.Body), isPicture)
 	if err := editor.Edit(ctx, of.To, of.Message, reply); err != nil {
 		return s.unchanged(ctx, p, err)
 	}
 	return Mark{Post: p, State: Sent, Sent: s.o.Now()}
-}
-
-func isPicture(b bot.Block) bool {
-	_, ok := b.(bot.Picture)
-	return ok
 }
 
 // given gives a change up.

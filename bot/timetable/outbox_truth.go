@@ -95,7 +95,7 @@ func (t *Truth) readClass(ctx context.Context, st class.Store, p Post) (Verdict,
 	if t.Class, err = st.Class(ctx, p.Class); err != nil {
 		return unless(ClassOver, err)
 	}
-	if !t.Class.Closed.IsZero() {
+	if !t.Class.Closed.IsZero() && p.Kind != KindClosed {
 		return ClassOver, nil
 	}
 	if direct(p) {
