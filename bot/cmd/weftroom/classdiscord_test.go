@@ -53,6 +53,16 @@ func newDiscordVenue(t *testing.T) *discordVenue {
 
 func (v *discordVenue) keeps() bool { return false }
 
+func (v *discordVenue) present(t *testing.T, times int) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), patient)
+	defer cancel()
+	there := func(s discordtest.Stats) bool { return s.Connected > 0 && s.Identifies >= times }
+	if err := v.server.AwaitGateway(ctx, there); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func (v *discordVenue) settings() string { return "[discord]\ntoken = \"" + v.server.Token + "\"\n" }
 
 func (v *discordVenue) environ() []string {
@@ -161,6 +171,18 @@ func (p *discordPerson) hear(ctx context.Context, alone bool) (string, error) {
 		}
 	}
 	return text, nil
+}
+
+func (p *discordPerson) pictures(_ *testing.T, alone bool) []shownPicture {
+	var out []shownPicture
+	for _, m := range p.user.Messages(p.channel(alone)) {
+		for _, f := range m.Files {
+			if f.MediaType == "image/png" {
+				out = append(out, shownPicture{alt: f.Alt, bytes: f.Bytes})
+			}
+		}
+	}
+	return out
 }
 
 func (p *discordPerson) press(t *testing.T, alone bool, label string) {

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"strings"
@@ -45,6 +46,9 @@ func newMatrixVenue(t *testing.T) *matrixVenue {
 }
 
 func (v *matrixVenue) keeps() bool { return true }
+
+// present need not wait: what is written waits itself.
+func (v *matrixVenue) present(*testing.T, int) {}
 
 func (v *matrixVenue) settings() string {
 	return fmt.Sprintf("[matrix]\nhomeserver = %q\nuser = %q\npassword = %q\nkeys = \"$DIR/keys\"\n", v.server.URL, v.bot.ID, v.bot.Password)
@@ -125,6 +129,43 @@ func (p *matrixPerson) hear(ctx context.Context, alone bool) (string, error) {
 		case <-time.After(20 * time.Millisecond): // the homeserver is asked by another goroutine
 		}
 	}
+}
+
+// pictures are fetched and decrypted: in an encrypted room they must not lie open
+// on the server.
+func (p *matrixPerson) pictures(t *testing.T, alone bool) []shownPicture {
+	t.Helper()
+	var out []shownPicture
+	for _, evt := range p.messages(alone) {
+		m := evt.Content.AsMessage()
+		if m.MsgType != event.MsgImage {
+			continue
+		}
+		if m.URL != "" || m.File == nil || m.Info == nil || m.Info.ThumbnailFile == nil || m.Info.Width == 0 || m.Info.Height == 0 || m.Info.Size == 0 {
+			t.Fatalf("a picture that is not encrypted, or has no size or no small one: %+v, %+v", m, m.Info)
+		}
+		out = append(out, shownPicture{alt: m.Body, bytes: p.fetch(t, m.File), thumb: p.fetch(t, m.Info.ThumbnailFile)})
+	}
+	return out
+}
+
+func (p *matrixPerson) fetch(t *testing.T, f *event.EncryptedFileInfo) []byte {
+	t.Helper()
+	from, err := f.URL.Parse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw, err := p.Client.DownloadBytes(t.Context(), from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bytes.HasPrefix(raw, []byte("\x89PNG")) {
+		t.Fatal("a picture lies open on the server")
+	}
+	if err := f.DecryptInPlace(raw); err != nil {
+		t.Fatal(err)
+	}
+	return raw
 }
 
 // press reacts as the text says that one presses.

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -30,6 +32,8 @@ type venue interface {
 	settings() string
 	// keeps tells that what is written while the assistant is away waits for it.
 	keeps() bool
+	// present waits until the assistant has joined that many times.
+	present(t *testing.T, times int)
 	// environ is what the process needs besides, as "NAME=value".
 	environ() []string
 	// person comes into the room, or into none.
@@ -43,8 +47,18 @@ type actor interface {
 	// hear waits for the next message that she sees there and that is not hers; an
 	// edited one is another.
 	hear(ctx context.Context, alone bool) (string, error)
+	// pictures are those that she has been shown there so far, fetched and, where
+	// the chat is encrypted, decrypted.
+	pictures(t *testing.T, alone bool) []shownPicture
 	// press presses a button under what she saw last there.
 	press(t *testing.T, alone bool, label string)
+}
+
+// shownPicture is a picture as it reached someone.
+type shownPicture struct {
+	alt   string
+	bytes []byte
+	thumb []byte // nil where the chat makes small ones itself
 }
 
 // guest is an actor with the looms and lines of the course.
@@ -126,6 +140,39 @@ func (g guest) weaves(t *testing.T, text string) {
 	for i := range want.Rows {
 		if !slices.Equal(got.Rows[i].Passes, want.Rows[i].Passes) {
 			t.Fatalf("%s weaves another row %d than was asked for", g.name, i+1)
+		}
+	}
+}
+
+// isShown waits for the pictures of a plan: as words for whoever does not see
+// them, and as something that can be drawn.
+func (g guest) isShown(t *testing.T, alone bool, most int, alts ...string) {
+	t.Helper()
+	var got []shownPicture
+	for deadline := time.Now().Add(patient); len(got) < most && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		got = g.pictures(t, alone)
+	}
+	var all strings.Builder
+	for _, p := range got {
+		all.WriteString(p.alt + "\n")
+		whole, err := png.Decode(bytes.NewReader(p.bytes))
+		if err != nil {
+			t.Errorf("%s cannot see a picture (%s): %v", g.name, p.alt, err)
+			continue
+		}
+		if whole.Bounds().Dx() != 1200 {
+			t.Errorf("%s sees a picture %d pixels wide", g.name, whole.Bounds().Dx())
+		}
+		if p.thumb == nil {
+			continue
+		}
+		if small, err := png.Decode(bytes.NewReader(p.thumb)); err != nil || small.Bounds().Dx() >= 1200 {
+			t.Errorf("%s sees no small picture beside it: %v", g.name, err)
+		}
+	}
+	for _, alt := range alts {
+		if !strings.Contains(all.String(), alt) {
+			t.Errorf("%s is not told of a picture: %q among\n%s", g.name, alt, all.String())
 		}
 	}
 }
@@ -236,6 +283,7 @@ func playClass(t *testing.T, v venue) {
 		arriving.Go(func() {
 			g.tell(t, true, g.loom, fmt.Sprint(g.pattern.Ends, " ends"), "That is all I need")
 			g.weaves(t, g.tell(t, true, "row raised:3 rows:4", "Proven"))
+			g.isShown(t, true, 2, "each as it lies before you", "the finished lace")
 		})
 	}
 	arriving.Wait()
@@ -275,6 +323,7 @@ func playClass(t *testing.T, v venue) {
 	}
 	b.start()
 	if !v.keeps() {
+		v.present(t, 3)
 		class[2].say(t, true, "ready")
 	}
 	class[2].wait(t, true, "ready", "Your loom is dressed")
