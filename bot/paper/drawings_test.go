@@ -244,16 +244,26 @@ func TestRowDiagramOfAWideRowShowsBothEdges(t *testing.T) {
 	}
 }
 
-// Right is right: whoever begins there finds move 1 at the right of the picture.
+// Right is right: whoever begins there finds moves 1 and 3 in the right half of
+// the picture, at the edge of the work, and its words over it.
 func TestRowDiagramLiesAsItLiesBeforeHer(t *testing.T) {
 	for _, from := range []lace.Side{lace.Right, lace.Left} {
-		plan := planOf(t, lace.Pattern{Ends: 24, Raised: 3, Passes: 3, Rows: 1, From: from})
-		d := rowDiagram(plan, 1)
-		d.Words.Moves = nil // the list below
-		shown := numbersOn(must(d.Sheet()))
-		first := slices.Index(shown, 1)
-		if from == lace.Right && first != len(shown)-1 && shown[len(shown)-1] != 3 || from == lace.Left && first > 1 {
-			t.Errorf("from side %d, the numbers from the left are %v", from, shown)
+		for _, ends := range []int{24, 97} {
+			d := rowDiagram(planOf(t, lace.Pattern{Ends: ends, Raised: 3, Passes: 3, Rows: 1, From: from}), 1)
+			d.Words.Moves = nil // the list below
+			seen := 0
+			eachText(must(d.Sheet()), 0, 0, 1, func(l Lettered, left, right, _ float64) {
+				if l.Text != "1" && l.Text != "3" && l.Text != d.Words.Begin {
+					return
+				}
+				seen++
+				if atRight := (left+right)/2 > phoneWidth/2; atRight != (from == lace.Right) {
+					t.Errorf("%d ends from side %d: %q is at %.0f", ends, from, l.Text, left)
+				}
+			})
+			if seen != 3 {
+				t.Errorf("%d ends from side %d: %d of 3 found", ends, from, seen)
+			}
 		}
 	}
 }

@@ -150,3 +150,25 @@ func (r RowDiagram) legend(col *column) {
 		col.skip(3)
 	}
 }
+
+// badgeWide is how wide the sign of a number is.
+func badgeWide(number int) float64 {
+	return max(badgeHigh, TextWidth(strconv.Itoa(number), sizeSmall, Bold)+7)
+}
+
+// badge sets a number: white on black for the passes in shed 1, black on white
+// for those in shed 2.
+func badge(s *Sheet, x, y float64, number string, shed lace.Shed) {
+	wide := max(badgeHigh, TextWidth(number, sizeSmall, Bold)+7)
+	disc := func(in float64, ink Ink) {
+		s.Fill(new(Path).RoundRect(x-wide/2+in, y-badgeHigh/2+in, wide-2*in, badgeHigh-2*in, badgeHigh/2-in), ink)
+	}
+	disc(-1, White)
+	disc(0, Black)
+	ink := White
+	if shed == lace.Shed2 {
+		disc(1.4, White)
+		ink = Black
+	}
+	s.Text(x, y+sizeSmall*0.35, sizeSmall, Bold, Middle, ink, number)
+}
