@@ -12,7 +12,7 @@ JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges adapter
 DENDRITE := v0.13.8
 export WEFTROOM_TOOLS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/weftroom/bin
 
-.PHONY: all build demo test torture study soak-matrix check bench bench-discord fuzz docs tools homeserver clean
+.PHONY: all build demo test torture study soak-matrix bench-matrix check bench bench-discord fuzz docs tools homeserver clean
 
 all: build
 
@@ -44,6 +44,10 @@ torture: tools
 SOAK ?= 20m
 soak-matrix: homeserver
 	$(GO) test $(TAGS) -v -count=1 -timeout 0 -run TestSoak ./adapters/matrix -soak $(SOAK)
+
+# The assistant in Matrix beside a bare bot that echoes, on the same homeserver.
+bench-matrix: homeserver
+	$(GO) test $(TAGS) -run '^$$' -bench Matrix -benchtime 1x -timeout 60m ./bot/cmd/weftroom
 
 # The study of how far the causes of a miscount can be trusted, and its page in
 # testdata/miscounts.
@@ -92,7 +96,7 @@ check:
 
 # Figures are ratios to a floor measured in the same run.
 bench:
-	$(GO) test $(TAGS) -run '^$$' -bench . -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
+	$(GO) test $(TAGS) -run '^$$' -bench . -skip Matrix -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
 	$(GO) test $(TAGS) -run '^$$' -bench 'Mass|NoSend' -benchtime 1x ./bot/cmd/weftroom/delivery
 	$(GO) test $(TAGS) -run '^$$' -bench Idle ./bot/cmd/weftroom/delivery
 

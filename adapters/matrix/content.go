@@ -13,6 +13,7 @@ import (
 // content is a part as Matrix writes it. Files are uploaded, encrypted by us
 // where the room is.
 func (l *link) content(ctx context.Context, p part, how relation, sealed bool) (*event.MessageEventContent, error) {
+	f := l.chat.drawn(&p)
 	m := &event.MessageEventContent{MsgType: event.MsgText, Body: p.Body, Mentions: &event.Mentions{UserIDs: how.Mentions}}
 	if p.Notice {
 		m.MsgType = event.MsgNotice
@@ -20,8 +21,8 @@ func (l *link) content(ctx context.Context, p part, how relation, sealed bool) (
 	if p.HTML != "" {
 		m.Format, m.FormattedBody = event.FormatHTML, p.HTML
 	}
-	if p.File != nil {
-		if err := l.attach(ctx, m, p.File, sealed); err != nil {
+	if f != nil {
+		if err := l.attach(ctx, m, f, sealed); err != nil {
 			return nil, err
 		}
 	}

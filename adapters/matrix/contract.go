@@ -28,6 +28,7 @@ type part struct {
 	Body, HTML string // HTML is "" when there is nothing but plain text
 	Notice     bool   // an acknowledgement, not an answer
 	File       *file
+	Draw       func() (*file, error) // instead of a File: draws it when its turn has come; Body says what it shows
 	Buttons    []press
 	For        id.UserID // the only one who may press; "" for everyone
 }

@@ -25,7 +25,7 @@ const (
 // newFile is a file as it is sent: with a harmless name, its size in pixels when
 // it is a picture, and a thumbnail of a wide one.
 func newFile(f bot.File) *file {
-	out := &file{Name: fileName(f.Name), MediaType: f.MediaType, Alt: strings.Join(strings.Fields(bot.Visible(f.Alt)), " "), Bytes: f.Bytes}
+	out := &file{Name: fileName(f.Name), MediaType: f.MediaType, Alt: caption(f.Alt), Bytes: f.Bytes}
 	if !strings.HasPrefix(f.MediaType, "image/") {
 		return out
 	}
@@ -56,6 +56,16 @@ func thumbnail(raw []byte) (small []byte, width, height int) {
 		return nil, 0, 0
 	}
 	return b.Bytes(), thumbWidth, height
+}
+
+// caption is an alternative text on one line, which a message certainly holds.
+func caption(alt string) string {
+	const most = 4000
+	alt = strings.Join(strings.Fields(bot.Visible(alt)), " ")
+	if runes := []rune(alt); len(runes) > most {
+		alt = string(runes[:most]) + "…"
+	}
+	return alt
 }
 
 // fileName keeps of a name what every system takes, and nothing that leads into

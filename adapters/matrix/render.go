@@ -2,8 +2,7 @@ package matrix
 
 import (
 	"encoding/json"
-	"fmt"
-	"log/slog"
+	"errors"
 	"strings"
 	"unicode/utf8"
 
@@ -26,17 +25,15 @@ type renderer struct {
 	commands []*bot.Command
 	begins   string // what begins a command here; "" in a direct message
 	most     int    // bytes of one message; 0 for maxContent
-	log      *slog.Logger
 }
 
 // renderer is the one for a room or a direct message.
 func (c *Chat) renderer(direct bool) renderer {
-	return renderer{texts: c.options.Texts, commands: c.options.Commands, begins: c.begin(direct, ""), log: c.options.Log}
+	return renderer{texts: c.options.Texts, commands: c.options.Commands, begins: c.begin(direct, "")}
 }
 
 // parts are the messages that show a reply: words first, in as many parts as it
-// takes, then pictures, then files. It blocks while pictures are drawn. A reply
-// with nothing in it has no parts.
+// takes, then pictures, then files. A reply with nothing in it has no parts.
 //
 // Matrix has no markup for an instant that is shown by each reader's own clock
 // ("time" is not among the permitted tags), so that Moments stay as their words
@@ -48,10 +45,7 @@ func (r renderer) parts(reply bot.Reply) []part {
 	if reply.Problem != nil {
 		return []part{r.problem(*reply.Problem)}
 	}
-	body, files := r.draw(reply.Body)
-	for _, f := range reply.Files {
-		files = append(files, newFile(f))
-	}
+	body, drawn := pictures(reply.Body)
 	buttons := r.buttons(reply.Buttons)
 	if len(buttons) > 0 {
 		body = append(body, r.offer(reply.Buttons))
@@ -65,8 +59,10 @@ func (r renderer) parts(reply bot.Reply) []part {
 		out[0].Notice = r.aside(reply)
 		out[len(out)-1].Buttons = buttons
 	}
-	for _, f := range files {
-		out = append(out, part{Body: f.Alt, File: f})
+	out = append(out, drawn...)
+	for _, f := range reply.Files {
+		sent := newFile(f)
+		out = append(out, part{Body: sent.Alt, File: sent})
 	}
 	return out
 }
@@ -157,37 +153,50 @@ func (r renderer) label(parts []part) {
 	}
 }
 
-// draw takes the pictures out of a body and draws them. One that cannot be drawn
-// stays, so that its words are shown.
-func (r renderer) draw(body []bot.Block) (words []bot.Block, drawn []*file) {
+// pictures takes the pictures out of a body. They are drawn when the words have
+// been sent, so that nobody waits for them to read.
+func pictures(body []bot.Block) (words []bot.Block, drawn []part) {
 	for _, b := range body {
 		p, ok := b.(bot.Picture)
 		if !ok {
 			words = append(words, b)
 			continue
 		}
-		raw, err := drawing(p)
-		if err != nil {
-			r.log.Error("a picture could not be drawn", "picture", p.Name, "err", err)
-			words = append(words, p)
-			continue
-		}
-		drawn = append(drawn, newFile(bot.File{Name: strings.TrimSuffix(p.Name, ".png") + ".png", MediaType: "image/png", Alt: p.Alt, Bytes: raw}))
+		drawn = append(drawn, part{Body: caption(p.Alt), Draw: func() (*file, error) { return drawing(p) }})
 	}
 	return words, drawn
 }
 
 // drawing draws one picture; a panic in it costs the picture and nothing else.
-func drawing(p bot.Picture) (raw []byte, err error) {
+func drawing(p bot.Picture) (f *file, err error) {
 	defer func() {
 		if recover() != nil {
-			err = fmt.Errorf("drawing panicked")
+			f, err = nil, errors.New("drawing panicked")
 		}
 	}()
 	if p.Draw == nil {
-		return nil, fmt.Errorf("there is nothing to draw")
+		return nil, errors.New("there is nothing to draw")
 	}
-	return p.Draw()
+	raw, err := p.Draw()
+	if err != nil {
+		return nil, err
+	}
+	return newFile(bot.File{Name: strings.TrimSuffix(p.Name, ".png") + ".png", MediaType: "image/png", Alt: p.Alt, Bytes: raw}), nil
+}
+
+// drawn is the file of a part, drawn now if it is to be drawn. One that cannot be
+// drawn is said in words.
+func (c *Chat) drawn(p *part) *file {
+	if p.Draw == nil {
+		return p.File
+	}
+	f, err := p.Draw()
+	if err != nil {
+		c.options.Log.Error("a picture could not be drawn", "err", err)
+		p.Body = "[" + p.Body + "]"
+		return nil
+	}
+	return f
 }
 
 // inJSON is how many bytes a text takes in an event as it is sent.
