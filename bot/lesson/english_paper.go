@@ -27,6 +27,9 @@ var englishPaper = bot.Texts{
 	"handout.no_picture":   "A picture is left out here, so that the file stays small; ask row for it.",
 	"handout.file":         "handout",
 
+	"handout.work":    "The work of %s (%s): %s.",
+	"handout.instead": "Other than set for it: %s.",
+
 	"handout.for":     "For",
 	"handout.page":    "Page %d of %d",
 	"handout.page_of": "%s · page %d of %d",
@@ -93,7 +96,7 @@ var englishPaper = bot.Texts{
 	"handouts.title.one":  "%d handout of %s",
 	"handouts.title.many": "%d handouts of %s",
 	"handouts.pages":      "pages",
-	"handouts.no_work":    "No work is set for the next session, so each has a first row (session work next raised:3 sets one).",
+	"handouts.no_work":    "They are of no session’s work, so each has a first row; say what to weave (raised:4 rows:2), or set it for the session (session work).",
 	"handouts.file":       "handouts",
 	"handouts.alt.one":    "%d handout as PDF and plain text, in one zip file",
 	"handouts.alt.many":   "%d handouts as PDF and plain text, in one zip file",

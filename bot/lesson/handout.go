@@ -37,7 +37,6 @@ func handoutCommand(d *Desk) *bot.Command {
 		Name:   "handout",
 		Params: slices.Concat(rowCommand(d).Params, printParams),
 		Examples: []string{
-			"handout",
 			"handout ends:97 raised:3 rows:2 rightmost:hole page:a4",
 			"handout width:15in heddle:10 raised:4 repeat:halfdrop rows:4 long:72in page:letter name:no",
 		},
@@ -47,16 +46,35 @@ func handoutCommand(d *Desk) *bot.Command {
 		if err != nil {
 			return bot.Reply{}, err
 		}
-		t, head, asks, err := d.ownRow(ctx, c, handout)
+		e, err := d.tonight(ctx, c)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		said := c.Args
+		t, _, asks, err := d.ownRow(ctx, c, handout)
 		switch {
 		case err != nil:
 			return bot.Reply{}, err
 		case asks != nil:
 			return *asks, nil
 		}
-		return handoutReply(c, leaflet{c: c, row: t, head: head, class: who.Class, name: printedName(c, who.Class, who.Person), long: c.Args.Length("long")})
+		return handoutReply(c, leaflet{c: c, row: t, head: workHead(c, e, said), class: who.Class, name: printedName(c, who.Class, who.Person), long: c.Args.Length("long")})
 	}
 	return handout
+}
+
+// workHead says of which session's work a handout is, and what is other than its
+// teacher set; nothing where it is of none.
+func workHead(c *bot.Call, e evening, said bot.Args) []bot.Block {
+	if e.none() {
+		return nil
+	}
+	head := []bot.Block{bot.Paragraph(c.Say("handout.work",
+		headline(c, e.who.Class, e.session), whenSaid(c, echoOf(e.session, e.who.Class.Zone)), workLine(c, e.who.Class, e.session)))}
+	if row := rowSaid(said); row != "" {
+		head = append(head, bot.Paragraph(c.Say("handout.instead", row)))
+	}
+	return head
 }
 
 // printedName is the name for a handout, "" where none is wanted or known.

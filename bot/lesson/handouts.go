@@ -64,9 +64,8 @@ func handoutsCommand(d *Desk) *bot.Command {
 		if err != nil {
 			return bot.Reply{}, err
 		}
-		set := handoutSet{c: c, class: s.Class, page: pageOf(c)}
+		set := handoutSet{c: c, class: s.Class, page: pageOf(c), work: workHead(c, e, c.Args)}
 		if !e.none() {
-			set.work = bot.Paragraph(c.Say("work.of", headline(c, s.Class, e.session), whenSaid(c, echoOf(e.session, s.Class.Zone)), workLine(c, s.Class, e.session)))
 			if _, err := merged(c, handouts, e.session.Work); err != nil {
 				return bot.Reply{}, err
 			}
@@ -85,7 +84,7 @@ type handoutSet struct {
 	c     *bot.Call
 	class class.Class
 	page  string
-	work  bot.Paragraph // of which session they are, "" when of none
+	work  []bot.Block // of which session they are
 }
 
 // handoutMade is what one student gets, or why she gets nothing.
@@ -145,10 +144,7 @@ func (h *handoutSet) one(f fellow, number int) (handoutMade, error) {
 	if err != nil {
 		return m, err
 	}
-	l := leaflet{c: &c, row: t, class: h.class, name: printedName(&c, h.class, f.person), long: c.Args.Length("long")}
-	if h.work != "" {
-		l.head = []bot.Block{h.work}
-	}
+	l := leaflet{c: &c, row: t, head: h.work, class: h.class, name: printedName(&c, h.class, f.person), long: c.Args.Length("long")}
 	m.named = l.name != "" && paper.Covered(l.name)
 	m.files, m.printed, err = l.files(h.page, leafletName(number, f.name))
 	return m, err
@@ -181,32 +177,42 @@ func (h *handoutSet) reply(made []handoutMade) (bot.Reply, error) {
 			}
 		}
 	}
-	if len(t.Rows) == 0 && len(data.Failed) == 0 {
-		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyNoHandouts, Example: "roster"}
+	if len(t.Rows) == 0 {
+		return bot.Reply{}, whyNone(made)
 	}
 	notes = append(notes, namesSaid(c, "handouts.missing", data.Missing)...)
 	notes = append(notes, namesSaid(c, "handouts.lines", nameless)...)
 	notes = append(notes, namesSaid(c, "handouts.too_many", data.LeftOut)...)
-	work := h.work
-	if work == "" {
-		work = bot.Paragraph(c.Say("handouts.no_work"))
+	packed, err := pack(made)
+	if err != nil {
+		return bot.Reply{}, err
 	}
-	r := bot.Reply{Title: c.Texts.Count(c.Units, "handouts.title", len(t.Rows), h.class.Name), Body: []bot.Block{work}, Data: data}
-	if len(t.Rows) > 0 {
-		packed, err := pack(made)
-		if err != nil {
-			return bot.Reply{}, err
-		}
-		r.Body = append(r.Body, t)
-		r.Files = []bot.File{{
+	r := bot.Reply{
+		Title: c.Texts.Count(c.Units, "handouts.title", len(t.Rows), h.class.Name), Data: data,
+		Body: append(slices.Clone(h.work), t),
+		Files: []bot.File{{
 			Name: fileName(h.class.Name, "class") + "-" + c.Say("handouts.file") + ".zip", MediaType: zipType,
 			Alt: c.Texts.Count(c.Units, "handouts.alt", len(t.Rows)), Bytes: packed,
-		}}
+		}},
+	}
+	if len(h.work) == 0 && rowSaid(c.Args) == "" {
+		notes = append(notes, c.Say("handouts.no_work"))
 	}
 	if len(notes) > 0 {
 		r.Body = append(r.Body, notes)
 	}
 	return r, nil
+}
+
+// whyNone says why there is no handout at all: it cannot be woven on any loom, or
+// no loom tells enough.
+func whyNone(made []handoutMade) *calc.Fault {
+	for _, m := range made {
+		if m.fault != nil {
+			return m.fault
+		}
+	}
+	return &calc.Fault{Code: calc.Conflict, Key: keyNoHandouts, Example: "roster"}
 }
 
 // namesSaid is a sentence about some people, or nothing about nobody.
