@@ -174,15 +174,16 @@ func (t *turn) share(ctx context.Context, m mark) {
 	}
 	t.from.Line = line
 	r := t.c.handle(ctx, t.from)
-	ctx, cancel := outlast(ctx)
-	defer cancel()
 	if r.Problem != nil || r.None() {
 		t.c.shared.remove(t.it.Message.ID)
 		t.answer(ctx, r)
 		return
 	}
 	r.Buttons, r.Ask = nil, nil // those were hers
-	err := errors.Join(t.withoutShare(ctx), t.after(ctx, t.c.render(r, "<@"+t.from.From.User+">"), false))
+	messages := t.c.render(r, "<@"+t.from.From.User+">")
+	ctx, cancel := outlast(ctx)
+	defer cancel()
+	err := errors.Join(t.withoutShare(ctx), t.after(ctx, messages, false))
 	if err != nil {
 		t.c.o.Log.Warn("a shared answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
 	}
@@ -290,9 +291,9 @@ func (c *Chat) reply(ctx context.Context, q bot.Request, r bot.Reply) {
 	if r.None() {
 		return
 	}
+	messages := c.furnish(context.WithoutCancel(ctx), c.render(r, ""), r, reader{user: q.From.User})
 	ctx, cancel := outlast(ctx)
 	defer cancel()
-	messages := c.furnish(ctx, c.render(r, ""), r, reader{user: q.From.User})
 	if err := c.sayIn(ctx, q.In.Room, q.ID, messages); err != nil {
 		c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", q.ID, "err", err)
 	}

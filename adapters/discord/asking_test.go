@@ -184,6 +184,28 @@ func TestNothingToSayLeavesNothing(t *testing.T) {
 	}
 }
 
+// TestInAServerWithoutTheBot: whoever has installed it for herself asks there,
+// where an answer may have no more than five messages after its first.
+func TestInAServerWithoutTheBot(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply {
+		return bot.Reply{Title: "Long", Body: []bot.Block{bot.Paragraph(strings.Repeat("many words ", 600))}}
+	})
+	far := s.srv.ForeignGuild("Elsewhere")
+	room := far.Channel("looms")
+	far.Join(s.ann)
+	view := s.ann.View(room)
+	s.begun(s.ann.Slash(room, "row", nil))
+	for n := range mostMessages {
+		m, err := view.Next(s.ctx)
+		if err != nil || !m.Ephemeral || !strings.Contains(m.Content, fmt.Sprintf("part %d of %d", n+1, mostMessages)) {
+			t.Fatalf("message %d: %.80q, ephemeral %v, %v", n, m.Content, m.Ephemeral, err)
+		}
+	}
+	if _, err := s.chat.Post(s.ctx, bot.Place{Chat: ChatName, Room: room.ID}, "key", title("hello")); !permanent(err) {
+		t.Errorf("a post there: %v", err)
+	}
+}
+
 func TestCompletion(t *testing.T) {
 	srvHandler := func(context.Context, bot.Request) bot.Reply { return title("done") }
 	s := newScene(t, Options{}, srvHandler)

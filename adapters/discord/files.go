@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -15,8 +16,14 @@ import (
 	"weftroom/bot"
 )
 
+// pens bounds how many pictures are drawn at a time, since each takes a
+// processor and some megabytes for a while.
+var pens = make(chan struct{}, runtime.GOMAXPROCS(0))
+
 // draw draws a picture, and survives its panic.
 func draw(p bot.Picture) (raw []byte, err error) {
+	pens <- struct{}{}
+	defer func() { <-pens }()
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("drawing panicked at %s", debug.Stack())

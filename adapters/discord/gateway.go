@@ -74,7 +74,7 @@ func (s *shard) keep(ctx context.Context, once *sync.Once) error {
 		if ctx.Err() != nil {
 			break
 		}
-		s.chat.o.Log.Warn("a session with discord is over; another is begun", "chat", ChatName, "shard", s.id, "err", err)
+		s.chat.o.Log.Warn("a session with discord is over; another is begun", "chat", ChatName, "shard", s.id, "err", withoutAddress(err))
 		if time.Since(begun) > time.Minute {
 			wait = s.chat.o.Pace.Retry
 		}

@@ -110,6 +110,17 @@ func (c *Chat) sayIn(ctx context.Context, room, key string, messages []message) 
 	return nil
 }
 
+// sayTo sends them to a person alone.
+func (c *Chat) sayTo(ctx context.Context, user, key string, messages []message) error {
+	ctx, cancel := outlast(ctx)
+	defer cancel()
+	place, err := c.Direct(ctx, user)
+	if err != nil {
+		return err
+	}
+	return c.sayIn(ctx, place.Room, key, messages)
+}
+
 // Sent implements bot.Reconciler.
 func (c *Chat) Sent(ctx context.Context, to bot.Place, key string) (id string, err error) {
 	if err := known(to); err != nil {

@@ -99,7 +99,7 @@ func (p *packer) block(w words, block bot.Block) {
 	}
 	switch block := block.(type) {
 	case bot.Paragraph:
-		p.units(w.chunks(string(block), p.room), gap, "\n")
+		p.units(w.chunksAfter(string(block), p.left(), p.room), gap, "\n")
 	case bot.Heading:
 		var parts []string
 		for _, part := range w.chunks(oneLine(string(block)), p.room-10) {
@@ -126,6 +126,15 @@ func (p *packer) block(w words, block bot.Block) {
 	case bot.Picture:
 		p.picture(w, block)
 	}
+}
+
+// left is how long a text may be to go into this message, or, when it is nearly
+// full, into the next.
+func (p *packer) left() int {
+	if left := p.room - size(p.now.content) - 2; left > p.room/4 {
+		return left
+	}
+	return p.room
 }
 
 // step is one instruction: its number, what to do, and the short form for a

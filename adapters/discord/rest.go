@@ -45,8 +45,8 @@ type rest struct {
 
 func newREST(token string, o Options) *rest {
 	return &rest{
-		client: &http.Client{Transport: o.Transport, Timeout: 30 * time.Second},
-		plain: &http.Client{Transport: o.Transport, Timeout: 60 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error {
+		client: &http.Client{Transport: o.Transport, Timeout: time.Minute},
+		plain: &http.Client{Transport: o.Transport, Timeout: time.Minute, CheckRedirect: func(*http.Request, []*http.Request) error {
 			return http.ErrUseLastResponse
 		}},
 		token: token, pace: o.Pace, now: o.Now, limits: newLimits(o.Pace.PerSecond),

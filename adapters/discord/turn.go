@@ -39,7 +39,7 @@ const (
 	answered
 )
 
-// grace is how long an answer may take to be sent.
+// grace is how long an answer may take to be sent, once it is rendered.
 const grace = 20 * time.Second
 
 // turn begins one. It announces an answer by itself when it takes too long.
@@ -101,8 +101,7 @@ func outlast(ctx context.Context) (context.Context, context.CancelFunc) {
 
 // answer shows a reply.
 func (t *turn) answer(ctx context.Context, r bot.Reply) {
-	ctx, cancel := outlast(ctx)
-	defer cancel()
+	ctx = context.WithoutCancel(ctx) // each thing that is sent has its own bound
 	var err error
 	switch {
 	case r.None():
@@ -157,6 +156,8 @@ func (t *turn) mayReplace(r bot.Reply) bool {
 
 // send sends messages: the first as the answer, the others after it.
 func (t *turn) send(ctx context.Context, messages []message, alone, instead bool) error {
+	ctx, cancel := outlast(ctx)
+	defer cancel()
 	t.still()
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -220,6 +221,8 @@ func (t *turn) after(ctx context.Context, messages []message, alone bool) error 
 
 // silence ends a turn without an answer.
 func (t *turn) silence(ctx context.Context) error {
+	ctx, cancel := outlast(ctx)
+	defer cancel()
 	t.still()
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -244,11 +247,8 @@ func (t *turn) silence(ctx context.Context) error {
 // direct writes to her alone, with a word where she asked. When she takes no
 // direct messages the answer is where she asked, seen by her alone.
 func (t *turn) direct(ctx context.Context, r bot.Reply) error {
-	place, err := t.c.Direct(ctx, t.from.From.User)
-	if err == nil {
-		messages := t.c.furnish(ctx, t.c.render(r, ""), r, reader{user: t.from.From.User})
-		err = t.c.sayIn(ctx, place.Room, t.it.ID, messages)
-	}
+	messages := t.c.furnish(ctx, t.c.render(r, ""), r, reader{user: t.from.From.User})
+	err := t.c.sayTo(ctx, t.from.From.User, t.it.ID, messages)
 	if send, ok := errors.AsType[*bot.SendError](err); ok && send.Refused {
 		r.Audience = bot.Personal
 		return t.show(ctx, r, escape(t.c.say(bot.KeyNotAlone)))
@@ -261,8 +261,6 @@ func (t *turn) direct(ctx context.Context, r bot.Reply) error {
 
 // tell answers with a sentence of the chat's own, for her alone.
 func (t *turn) tell(ctx context.Context, said string) {
-	ctx, cancel := outlast(ctx)
-	defer cancel()
 	if err := t.send(ctx, []message{{content: escape(said)}}, t.apart, false); err != nil {
 		t.c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
 	}

@@ -57,12 +57,15 @@ func (w words) tellsTime(t bot.Table) bool {
 
 // chunks are the pieces of a text that, said, are no longer than most each. It
 // is cut between words, and inside of a word only when that alone is too long.
-func (w words) chunks(text string, most int) []string {
+func (w words) chunks(text string, most int) []string { return w.chunksAfter(text, most, most) }
+
+// chunksAfter are those of which the first is no longer than first.
+func (w words) chunksAfter(text string, first, most int) []string {
 	var out []string
-	for text = strings.TrimSpace(clean(text)); text != ""; {
-		piece := shorter(text, most) // saying it makes nothing shorter
-		for said := w.say(piece); size(said) > most; said = w.say(piece) {
-			piece = shorter(piece, min(most, size(piece)*9/10))
+	for text = strings.TrimSpace(clean(text)); text != ""; first = most {
+		piece := shorter(text, first) // saying it makes nothing shorter
+		for said := w.say(piece); size(said) > first; said = w.say(piece) {
+			piece = shorter(piece, min(first, size(piece)*9/10))
 		}
 		out = append(out, w.say(piece))
 		text = strings.TrimSpace(text[len(piece):])
