@@ -20,8 +20,13 @@ import (
 // advertise lists our commands in a room's state, for programs that complete them
 // (MSC4391), where our power allows that. What stands there already is not
 // written again. It blocks on the network: a room's first time takes a request
-// for each command.
+// for each command, so that direct chats, of which there is one for each person,
+// go without.
 func (c *Chat) advertise(ctx context.Context, room id.RoomID) error {
+	about, err := c.roomOf(ctx, room)
+	if err != nil || about.Direct {
+		return err
+	}
 	client, err := c.client(ctx)
 	if err != nil {
 		return err

@@ -112,7 +112,7 @@ func (l *link) joining(roomID id.RoomID) *task {
 		if about.Encrypted && !canEncrypt {
 			return l.leaveSealed(ctx, roomID)
 		}
-		l.advertise(ctx, roomID)
+		defer l.advertise(ctx, roomID) // after the greeting, since it takes long
 		if l.madeByUs(ctx, roomID) {
 			return true
 		}
