@@ -61,7 +61,7 @@ func (v *matrixVenue) person(t *testing.T, name string, inRoom bool) actor {
 	s := v.server.Student(t, name)
 	s.CrossSign(t)
 	v.people = append(v.people, s)
-	p := &matrixPerson{Student: s, venue: v, heard: map[bool]int{}, last: map[bool]*event.Event{}}
+	p := &matrixPerson{Student: s, venue: v, heard: map[bool]int{}, last: map[bool]*event.Event{}, signs: map[string]id.EventID{}}
 	switch {
 	case inRoom && v.host == nil:
 		v.host = s
@@ -90,6 +90,7 @@ type matrixPerson struct {
 	direct id.RoomID
 	heard  map[bool]int          // messages of the assistant so far
 	last   map[bool]*event.Event // that had buttons
+	signs  map[string]id.EventID // that she has put somewhere
 }
 
 func (p *matrixPerson) say(t *testing.T, alone bool, line string) {
@@ -168,7 +169,8 @@ func (p *matrixPerson) fetch(t *testing.T, f *event.EncryptedFileInfo) []byte {
 	return raw
 }
 
-// press reacts as the text says that one presses.
+// press reacts as the text says that one presses. A sign that she has put there
+// before she takes away first, as every program has her do.
 func (p *matrixPerson) press(t *testing.T, alone bool, label string) {
 	t.Helper()
 	if p.last[alone] == nil {
@@ -178,9 +180,18 @@ func (p *matrixPerson) press(t *testing.T, alone bool, label string) {
 	for line := range strings.SplitSeq(body, "\n") {
 		words := strings.Fields(strings.TrimLeft(line, "- •"))
 		if len(words) > 0 && strings.Contains(line, label) && strings.Contains(words[0], "\u20e3") {
-			sign := words[0]
-			p.Send(t, p.last[alone].RoomID, event.EventReaction, &event.ReactionEventContent{
-				RelatesTo: event.RelatesTo{Type: event.RelAnnotation, EventID: p.last[alone].ID, Key: sign},
+			under := p.last[alone].ID
+			if whole := p.last[alone].Content.AsMessage().RelatesTo.GetReplaceID(); whole != "" {
+				under = whole // what she sees is the message, however often it was changed
+			}
+			sign := words[0] + " " + string(under)
+			if before := p.signs[sign]; before != "" {
+				if _, err := p.Client.RedactEvent(t.Context(), p.last[alone].RoomID, before); err != nil {
+					t.Fatal(err)
+				}
+			}
+			p.signs[sign] = p.Send(t, p.last[alone].RoomID, event.EventReaction, &event.ReactionEventContent{
+				RelatesTo: event.RelatesTo{Type: event.RelAnnotation, EventID: under, Key: words[0]},
 			})
 			return
 		}

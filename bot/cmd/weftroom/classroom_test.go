@@ -118,6 +118,12 @@ func (g guest) weaves(t *testing.T, text string) {
 	if err != nil {
 		t.Fatalf("%s cannot read her plan: %v\n%s", g.name, err, text)
 	}
+	g.wove(t, rows)
+}
+
+// wove holds rows that she read to the cloth that was asked for.
+func (g guest) wove(t *testing.T, rows []lace.Row) {
+	t.Helper()
 	design, err := g.pattern.Design()
 	if err != nil {
 		t.Fatal(err)
@@ -132,7 +138,7 @@ func (g guest) weaves(t *testing.T, text string) {
 	}
 	got, err := lace.Weave(g.pattern.Ends, g.pattern.From, rows)
 	if err != nil {
-		t.Fatalf("%s cannot weave her plan: %v\n%s", g.name, err, text)
+		t.Fatalf("%s cannot weave her plan: %v", g.name, err)
 	}
 	if len(got.Rows) != len(want.Rows) {
 		t.Fatalf("%s has %d rows of %d", g.name, len(got.Rows), len(want.Rows))

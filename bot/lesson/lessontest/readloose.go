@@ -68,3 +68,32 @@ func ReadWords(text, rightmost string) ([]lace.Row, error) {
 	}
 	return rows, nil
 }
+
+// One move of a plan that is gone through step by step.
+var (
+	shownAt   = regexp.MustCompile(`Row (\d+) of \d+, move (\d+) of (\d+)`)
+	shownStep = regexp.MustCompile(`(\d+)\W{1,8}` +
+		`((?:heddle|shaft|shed) (?:up|down|1|2): (?:back |home )?to the (?:right|left)(?: in one plain pick)?, under \d+(?:; draw the turn snug|; leave the turn slack)?)`)
+)
+
+// Shown is one move as it was shown, and where it stands.
+type Shown struct {
+	Row, Step, Moves int // from 1; how many moves the row has
+	Move             lace.Move
+}
+
+// ReadMove reads the one move that a text shows, by its words. A row is begun
+// at start; rightmost is as for ReadPlan.
+func ReadMove(text, rightmost string, start lace.Side) (Shown, error) {
+	text = unwrapped(looseShort.ReplaceAllString(unwrapped(marks.Replace(text)), " "))
+	at, words := shownAt.FindStringSubmatch(text), shownStep.FindStringSubmatch(text)
+	if at == nil || words == nil || number(words[1]) != number(at[2]) {
+		return Shown{}, fmt.Errorf("no move in %q", text)
+	}
+	b := block{start: start, moves: 1, steps: []step{{from: 1, to: 1, words: words[2]}}}
+	row, err := b.byWords(rightmost)
+	if err != nil {
+		return Shown{}, err
+	}
+	return Shown{Row: number(at[1]), Step: number(at[2]), Moves: number(at[3]), Move: row.Moves[0]}, nil
+}
