@@ -219,9 +219,9 @@ func TestFaultReconnectInPlaceOfResumed(t *testing.T) {
 func TestFaultDeadConnection(t *testing.T) {
 	t.Parallel()
 	pace := quick
-	pace.Stale = 300 * time.Millisecond
-	f := begin(t, discordtest.Options{Heartbeat: 60 * time.Millisecond}, Options{Pace: pace}, handle(echo))
-	f.gateway("heartbeats", func(st discordtest.Stats) bool { return st.Heartbeats > 3 })
+	pace.Stale = 1500 * time.Millisecond // discordgo's own patience is 3 s then
+	f := begin(t, discordtest.Options{Heartbeat: 600 * time.Millisecond}, Options{Pace: pace}, handle(echo))
+	f.gateway("heartbeats", func(st discordtest.Stats) bool { return st.Heartbeats > 2 })
 	if got := f.srv.Gateway(); len(got.Closes) > 0 || got.Identifies != 1 {
 		t.Errorf("a connection that lives was closed: %+v", got)
 	}
