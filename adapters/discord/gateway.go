@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -45,6 +46,8 @@ type shard struct {
 	mu   sync.Mutex
 	conn net.Conn // under discordgo's websocket
 	lost chan struct{}
+
+	greeted atomic.Bool // READY or RESUMED has come on the connection
 }
 
 // listen keeps all shards until ctx ends or Discord refuses one for good.
@@ -99,6 +102,9 @@ func (s *shard) session(ctx context.Context, once *sync.Once) error {
 			if err := s.watch(ctx, dg); err != nil {
 				return err
 			}
+			if ctx.Err() == nil && !s.greeted.Load() {
+				return errUngreeted
+			}
 			continue
 		case errors.Is(err, errStuck), refused(err) != nil, !resumable(err):
 			return err
@@ -150,8 +156,12 @@ func (s *shard) open(ctx context.Context, once *sync.Once) (*discordgo.Session, 
 	lost := make(chan struct{}, 1)
 	s.lost = lost
 	dg.AddHandler(func(_ *discordgo.Session, e *discordgo.Event) {
-		if e.Type == "READY" {
+		switch e.Type {
+		case "READY":
+			s.greeted.Store(true)
 			s.ready(ctx, e, once)
+		case "RESUMED":
+			s.greeted.Store(true)
 		}
 		s.chat.event(ctx, e)
 	})
@@ -186,6 +196,11 @@ func (s *shard) ready(ctx context.Context, e *discordgo.Event, once *sync.Once) 
 	})
 }
 
+// errUngreeted ends a session whose connection was closed before Discord had
+// greeted it. When a session cannot be resumed, discordgo identifies at once on
+// the same connection and shows nobody why that is closed; a new session does.
+var errUngreeted = errors.New("discord closed the connection without a greeting")
+
 var errStuck = errors.New("discordgo has locked itself up")
 
 // connect opens the connection, anew or resumed. Opening that never ends is cut
@@ -196,7 +211,15 @@ func (s *shard) connect(ctx context.Context, dg *discordgo.Session) error {
 	case <-s.lost: // of the connection before
 	default:
 	}
-	return s.within(ctx, dg.Open)
+	s.greeted.Store(false)
+	err := s.within(ctx, dg.Open)
+	if errors.Is(err, discordgo.ErrWSAlreadyOpen) {
+		// What was lost was the connection before this one: discordgo may say so
+		// twice, and late.
+		s.greeted.Store(true)
+		return nil
+	}
+	return err
 }
 
 // within does what may never end. When it takes too long, or ctx ends, the
