@@ -56,6 +56,17 @@ var englishPictures = bot.Texts{
 		"Second, it passes through a slot and stays down.",
 	"picture.which.alt_shafts": "Picture: twice the right edge of two shafts, shaft 1 lifted. First, the rightmost end is on shaft 1 and goes up. Second, it is on shaft 2 and stays down.",
 
+	"picture.heddle.title": "Your heddle",
+	"picture.heddle.right": "The right edge: end 1 %s",
+	"picture.heddle.left":  "The left edge: end %d %s",
+	"picture.heddle.note":  "One end in each hole and each slot, by turns; ends are counted from the right.",
+	"picture.heddle.alt":   "Picture: the heddle, one end in each hole and each slot by turns. End 1, at the right edge, is %[2]s; end %[1]d, at the left edge, %[3]s.",
+	"picture.reed.title":   "The reed",
+	"picture.reed.right":   "The right edge",
+	"picture.reed.left":    "The left edge",
+	"picture.reed.note":    "Below each dent: how many ends go into it.",
+	"picture.reed.alt":     "Picture: both edges of the reed with %[1]d ends; from the right, the dents hold %[2]s ends, over and over.",
+
 	"picture.card.ready": "Have ready",
 	"picture.card.loom":  "your loom, dressed, for %s",
 	"picture.card.alt":   "Picture: a card with a band of lace, which says what this post says.",

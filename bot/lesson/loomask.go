@@ -67,6 +67,9 @@ func questionKey(q string, l class.Loom) string {
 func ask(c *bot.Call, reply *bot.Reply, l class.Loom) {
 	q := nextQuestion(l)
 	if q == "" {
+		if p := heddlePicture(c, l); p != nil {
+			reply.Body = append(reply.Body, p)
+		}
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("loom.complete")))
 		return
 	}

@@ -161,6 +161,40 @@ func whichUp(c *bot.Call, l class.Loom) bot.Block {
 	return figure{name: "rightmost", alt: alt, sheet: draw}.block()
 }
 
+// heddlePicture is how a rigid heddle holds her ends; nil where not all is known
+// that it shows.
+func heddlePicture(c *bot.Call, l class.Loom) bot.Block {
+	if l.Kind != class.RigidHeddle || l.Rightmost == "" || l.Ends == 0 {
+		return nil
+	}
+	places := [2]calc.Key{"loom.rightmost.hole", "loom.rightmost.slot"}
+	first := 0
+	if l.Rightmost == class.Slot {
+		first = 1
+	}
+	one, last := places[first], places[(first+l.Ends-1)%2]
+	s := paper.Sleying{Ends: l.Ends, Hole: first == 0, Words: paper.SleyingWords{
+		Title: c.Say("picture.heddle.title"), Right: c.Say("picture.heddle.right", one), Left: c.Say("picture.heddle.left", l.Ends, last),
+		Notes: []string{c.Say("picture.heddle.note")},
+	}}
+	return sleyingPicture("heddle", c.Say("picture.heddle.alt", l.Ends, one, last), s)
+}
+
+// reedPicture is how ends go into a reed; sley is the ends in each dent, over and
+// over.
+func reedPicture(c *bot.Call, ends int, sley []int) bot.Block {
+	s := paper.Sleying{Ends: ends, Dents: sley, Words: paper.SleyingWords{
+		Title: c.Say("picture.reed.title"), Right: c.Say("picture.reed.right"), Left: c.Say("picture.reed.left"),
+		Notes: []string{c.Say("picture.reed.note")},
+	}}
+	return sleyingPicture("reed", c.Say("picture.reed.alt", ends, sleyed(sley)), s)
+}
+
+func sleyingPicture(name, alt string, s paper.Sleying) bot.Block {
+	draw := func() (*paper.Sheet, error) { return s.Sheet(), nil }
+	return figure{name: name, alt: alt, sheet: draw}.block()
+}
+
 // card is the picture of a session's post.
 func (r rendering) card() bot.Block {
 	card := r.cardWords()

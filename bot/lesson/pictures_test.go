@@ -91,6 +91,33 @@ func TestPictureOfTheRightmostEnd(t *testing.T) {
 	}
 }
 
+// Who has told all of a rigid heddle sees how it holds her ends; a warp that goes
+// into a reed otherwise than one to a dent is shown in it.
+func TestPicturesOfHeddleAndReed(t *testing.T) {
+	for line, want := range map[string]map[string]string{
+		`loom kind:"rigid heddle" width:15in heddle:10 ends:150 rightmost:hole from:right units:inches`: {"heddle.png": "is in a hole; end 150, at the left edge, in a slot"},
+		`loom kind:"rigid heddle" width:15in heddle:10 ends:151 rightmost:slot from:right units:inches`: {"heddle.png": "is in a slot; end 151, at the left edge, in a slot"},
+		`loom kind:"floor loom" width:15in sett:10 ends:150 rightmost:shaft1 from:right units:inches`:   {},
+		`warp wide:8in long:60in sett:20 heddle:8`:                                                      {"reed.png": "ends, over and over"},
+		`warp wide:8in long:60in heddle:10`:                                                             {},
+	} {
+		pictures := picturesIn(newRoom().say(line))
+		delete(pictures, "row-1.png")
+		delete(pictures, "lace.png")
+		if len(pictures) != len(want) {
+			t.Errorf("%s: %d pictures", line, len(pictures))
+		}
+		for name, alt := range want {
+			p := pictures[name]
+			if !strings.Contains(p.Alt, alt) {
+				t.Errorf("%s: %s says %q", line, name, p.Alt)
+				continue
+			}
+			drawn(t, p)
+		}
+	}
+}
+
 // A picture goes on where words can be taken back: no link, and nobody's name.
 func TestCardHoldsNothingPrivate(t *testing.T) {
 	const link, name = "https://meet.example/lace-4711", "Yori"

@@ -121,17 +121,22 @@ func settReply(c *bot.Call, l class.Loom, y measure.Yarn, a yarn.Advice) bot.Rep
 
 // sleyOrder says how many ends go into the dents of a reed.
 func sleyOrder(c *bot.Call, sley []int, reed measure.Sett) string {
+	switch {
+	case len(sley) == 1 && sley[0] == 1:
+		return c.Say("sett.sley_one", reed)
+	case len(sley) == 1:
+		return c.Say("sett.sley_even", sley[0], reed)
+	}
+	return c.Say("sett.sley", sleyed(sley), reed)
+}
+
+// sleyed writes ends in each dent as weavers do: 2-3.
+func sleyed(sley []int) string {
 	var order []string
 	for _, n := range sley {
 		order = append(order, strconv.Itoa(n))
 	}
-	switch {
-	case len(order) == 1 && sley[0] == 1:
-		return c.Say("sett.sley_one", reed)
-	case len(order) == 1:
-		return c.Say("sett.sley_even", sley[0], reed)
-	}
-	return c.Say("sett.sley", strings.Join(order, "-"), reed)
+	return strings.Join(order, "-")
 }
 
 func methodWords(c *bot.Call, a yarn.Advice) string {

@@ -169,6 +169,9 @@ func warpReply(c *bot.Call, o warp.Order, r *warp.Result) (bot.Reply, error) {
 	notes = append(append(notes, bought...), guessed(c, o)...)
 	notes = append(notes, c.Say("warp.care"))
 	reply.Body = append(reply.Body, notes)
+	if o.Heddle > 0 && o.Sett > 0 && len(r.Sley) > 0 && !slices.Equal(r.Sley, []int{1}) {
+		reply.Body = append(reply.Body, reedPicture(c, r.Ends, r.Sley))
+	}
 	return reply, nil
 }
 
