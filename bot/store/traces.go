@@ -108,6 +108,9 @@ func (db *DB) tracesOfAccount(ctx context.Context, t *class.Traces, a bot.Accoun
 		err = r.Scan(&q.Chat, &q.ID, when(&q.At), &q.Reply)
 		return q, err
 	}, `SELECT chat, request, at, reply FROM ledger WHERE asker = $1 ORDER BY at, chat, request`, digest(a))
+	if err != nil {
+		return err
+	}
 	notes, err := all(ctx, db, func(r row) (n class.NoteTrace, err error) {
 		err = r.Scan(&n.Chat, &n.Name, &n.Value, when(&n.Until))
 		return n, err
