@@ -74,17 +74,26 @@ func problemCommand(d *Desk) *bot.Command {
 		if c.Args.Has("left") && c.Args.Has("short") {
 			return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: "problem.both", Field: "short", Example: "left:" + strconv.Itoa(c.Args.Count("left"))}
 		}
-		t, _, asks, err := d.ownRow(ctx, c, problem)
-		switch {
-		case err != nil:
-			return bot.Reply{}, err
-		case asks != nil:
-			return *asks, nil
-		}
-		if t, err = withNextRow(c, t); err != nil {
-			return bot.Reply{}, err
-		}
 		seen := observed(c.Args)
+		t, rows, err := d.walkedRow(ctx, c, &seen)
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		if rows == 0 {
+			var asks *bot.Reply
+			t, _, asks, err = d.ownRow(ctx, c, problem)
+			switch {
+			case err != nil:
+				return bot.Reply{}, err
+			case asks != nil:
+				return *asks, nil
+			case c.Args.Has("rows"):
+				rows = t.pattern.Rows
+			}
+		}
+		if t, err = withNextRow(t, seen.Row, rows); err != nil {
+			return bot.Reply{}, err
+		}
 		found, err := lace.Diagnose(t.plan, seen)
 		if err != nil {
 			return bot.Reply{}, err
@@ -98,14 +107,41 @@ func problemCommand(d *Desk) *bot.Command {
 	return problem
 }
 
-// withNextRow plans, where she has not said how many rows there are, up to the
-// row after the one that she speaks of: there a mistake can be made good.
-func withNextRow(c *bot.Call, t rowText) (rowText, error) {
-	if c.Args.Has("rows") {
-		return t, nil
+// walkedRow is the plan that she is walking, with its rows, where she describes
+// no other; seen is then of the row that she is in, unless she says which. There
+// are 0 rows where she walks none.
+func (d *Desk) walkedRow(ctx context.Context, c *bot.Call, seen *lace.Observation) (t rowText, rows int, err error) {
+	for _, p := range planReader.Params {
+		if c.Args.Has(p.Name) {
+			return t, 0, nil
+		}
 	}
+	w, err := d.Store.Walk(ctx, c.Request.From)
+	if isNone(err) {
+		return t, 0, nil
+	}
+	if err != nil {
+		return t, 0, err
+	}
+	s, err := d.stretchOf(ctx, c, w)
+	if err != nil || s.done() {
+		return t, 0, err
+	}
+	if !c.Args.Has("row") {
+		seen.Row = w.Row
+	}
+	return s.t, s.all, nil
+}
+
+// withNextRow plans up to the row after the one that she speaks of, where a
+// mistake can be made good. A plan has no more than its rows; 0 for as many as
+// one likes.
+func withNextRow(t rowText, row, rows int) (rowText, error) {
 	p := t.pattern
-	p.Rows = c.Args.Count("row") + 1
+	p.Rows = row + 1
+	if rows > 0 {
+		p.Rows = min(row+1, rows)
+	}
 	plan, err := planned(p)
 	if f, bad := asFault(err); bad && f.Field == "rows" {
 		return t, nil

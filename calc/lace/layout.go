@@ -24,10 +24,7 @@ func (p Pattern) Design() (Design, error) {
 // cycle is the rows after which the pattern begins again. A journey home has
 // the borders of the journey out, met in the opposite order.
 func (p Pattern) cycle() []Groups {
-	laid := []Groups{straightGroups(p.innerPairs(), p.Raised, p.Leftover)}
-	if p.Repeat == HalfDrop {
-		laid = append(laid, halfDropGroups(p.innerPairs(), p.Raised, p.Leftover))
-	}
+	laid := p.laid()
 	var cycle []Groups
 	for _, inner := range laid {
 		row := withEdges(inner, p.Edge)
@@ -38,6 +35,22 @@ func (p Pattern) cycle() []Groups {
 	}
 	return cycle
 }
+
+// laid are the rows of the pattern that differ, between the edges.
+func (p Pattern) laid() []Groups {
+	if len(p.Listed) > 0 {
+		return p.listedGroups()
+	}
+	laid := []Groups{straightGroups(p.innerPairs(), p.Raised, p.Leftover)}
+	if p.Repeat == HalfDrop {
+		laid = append(laid, halfDropGroups(p.innerPairs(), p.Raised, p.Leftover))
+	}
+	return laid
+}
+
+// Cycle is after how many rows the pattern begins again. The pattern must be one
+// that Check allows.
+func (p Pattern) Cycle() int { return len(p.cycle()) }
 
 // innerPairs is what the edge groups leave.
 func (p Pattern) innerPairs() int { return p.Ends/2 - 2*p.Edge }

@@ -89,49 +89,11 @@ func listFault(code calc.Code, key calc.Key, args ...any) *calc.Fault {
 	return &calc.Fault{Code: code, Key: key, Field: "groups", Args: args, Example: `groups:"3 3 6 | 6 3 3"`}
 }
 
-// List is what a teacher writes down: rows of groups that are no longer alike.
-// Each listed row is repeated across the warp, and all of them along the piece.
-type List struct {
-	Ends     int
-	Listed   []Groups // raised ends per group, which is its pairs, in working order
-	Passes   int
-	Way      Way // two-way: each listed row is woven out and home
-	From     Side
-	Rows     int // of the piece, 0 for each listed row once; journeys when two-way
-	Leftover Leftover
-	Edge     int
-}
-
-// rowsEach is how many rows of the piece a listed row makes.
-func (l List) rowsEach() int {
-	if l.Way == TwoWay {
-		return 2
-	}
-	return 1
-}
-
-// pattern is what a List has in common with rows whose groups are alike.
-func (l List) pattern() Pattern {
-	rows := l.Rows
-	if rows == 0 {
-		rows = len(l.Listed) * l.rowsEach()
-	}
-	return Pattern{
-		Ends: l.Ends, Raised: MinRaised, Passes: l.Passes, Way: l.Way, From: l.From, Rows: rows, Leftover: l.Leftover, Edge: l.Edge,
-	}
-}
-
-// Check tells whether the rows can be woven; its error is that of Pattern.Check,
-// or a *calc.Fault about the argument groups.
-func (l List) Check() error {
-	if len(l.Listed) == 0 {
-		return listFault(calc.BadValue, KeyListEmpty, 1)
-	}
-	if err := l.pattern().Check(); err != nil {
-		return err
-	}
-	pairs := l.pattern().innerPairs()
-	for i, row := range l.Listed {
+// checkListed holds what a teacher lists to the warp: whole groups of two pairs or
+// more, and room for each row at least once.
+func (p Pattern) checkListed() *calc.Fault {
+	pairs := p.innerPairs()
+	for i, row := range p.Listed {
 		if len(row) == 0 {
 			return listFault(calc.BadValue, KeyListEmpty, i+1)
 		}
@@ -143,31 +105,29 @@ func (l List) Check() error {
 			needs += g
 		}
 		if needs > pairs {
-			return listFault(calc.Conflict, KeyListWide, i+1, needs, pairs, 2*needs+4*l.Edge+l.Ends%2, l.Ends)
+			return listFault(calc.Conflict, KeyListWide, i+1, needs, pairs, 2*needs+4*p.Edge+p.Ends%2, p.Ends)
 		}
 	}
 	return nil
 }
 
-// Design lays the rows out on the warp. The error is that of Check.
-func (l List) Design() (Design, error) {
-	if err := l.Check(); err != nil {
-		return Design{}, err
+// RowsOnce is how many rows it takes to weave each listed row once; 1, or 2 when
+// two-way, where none is listed.
+func (p Pattern) RowsOnce() int {
+	n := max(len(p.Listed), 1)
+	if p.Way == TwoWay {
+		n *= 2
 	}
-	p := l.pattern()
-	var cycle []Groups
-	for _, listed := range l.Listed {
-		row := withEdges(acrossWarp(listed, p.innerPairs(), l.Leftover), l.Edge)
-		cycle = append(cycle, row)
-		if l.Way == TwoWay {
-			cycle = append(cycle, reversed(row))
-		}
+	return n
+}
+
+// listedGroups lays every listed row out on the warp.
+func (p Pattern) listedGroups() []Groups {
+	var laid []Groups
+	for _, listed := range p.Listed {
+		laid = append(laid, acrossWarp(listed, p.innerPairs(), p.Leftover))
 	}
-	rows := make([]Groups, p.Rows)
-	for i := range rows {
-		rows[i] = cycle[i%len(cycle)]
-	}
-	return Design{Ends: l.Ends, From: l.From, Way: l.Way, Passes: l.Passes, Rows: rows}, nil
+	return laid
 }
 
 // acrossWarp repeats a listed row over pairs, which hold it at least once. Far

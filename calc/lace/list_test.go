@@ -60,20 +60,23 @@ func TestParseGroupsRefuses(t *testing.T) {
 func TestListLayouts(t *testing.T) {
 	for _, row := range []struct {
 		name string
-		ask  List
+		ask  Pattern
 		want []Groups
 	}{
-		{"as listed", List{Ends: 24, Listed: []Groups{{3, 3, 6}, {6, 3, 3}}}, []Groups{{3, 3, 6}, {6, 3, 3}}},
-		{"across the warp", List{Ends: 48, Listed: []Groups{{3, 3, 6}}}, []Groups{{3, 3, 6, 3, 3, 6}}},
-		{"whole groups go on at the far side", List{Ends: 40, Listed: []Groups{{3, 3, 6}}}, []Groups{{3, 3, 6, 3, 5}}},
-		{"shared, the middle stays whole", List{Ends: 40, Listed: []Groups{{3, 3, 6}}, Leftover: Both}, []Groups{{7, 3, 6, 4}}},
-		{"shared, whole groups to either side", List{Ends: 46, Listed: []Groups{{3, 5, 2}}, Leftover: Both}, []Groups{{4, 5, 2, 3, 5, 4}}},
-		{"along the piece", List{Ends: 12, Listed: []Groups{{3, 3}, {2, 4}}, Rows: 5}, []Groups{{3, 3}, {2, 4}, {3, 3}, {2, 4}, {3, 3}}},
-		{"two-way is woven out and home", List{Ends: 12, Listed: []Groups{{2, 4}}, Way: TwoWay}, []Groups{{2, 4}, {4, 2}}},
-		{"between edges", List{Ends: 20, Listed: []Groups{{2, 4}}, Edge: 2}, []Groups{{2, 2, 4, 2}}},
-		{"the end over of an odd warp is in no pair", List{Ends: 13, Listed: []Groups{{2, 4}}}, []Groups{{2, 4}}},
+		{"as listed", Pattern{Ends: 24, Listed: []Groups{{3, 3, 6}, {6, 3, 3}}}, []Groups{{3, 3, 6}, {6, 3, 3}}},
+		{"across the warp", Pattern{Ends: 48, Listed: []Groups{{3, 3, 6}}}, []Groups{{3, 3, 6, 3, 3, 6}}},
+		{"whole groups go on at the far side", Pattern{Ends: 40, Listed: []Groups{{3, 3, 6}}}, []Groups{{3, 3, 6, 3, 5}}},
+		{"shared, the middle stays whole", Pattern{Ends: 40, Listed: []Groups{{3, 3, 6}}, Leftover: Both}, []Groups{{7, 3, 6, 4}}},
+		{"shared, whole groups to either side", Pattern{Ends: 46, Listed: []Groups{{3, 5, 2}}, Leftover: Both}, []Groups{{4, 5, 2, 3, 5, 4}}},
+		{"along the piece", Pattern{Ends: 12, Listed: []Groups{{3, 3}, {2, 4}}, Rows: 5}, []Groups{{3, 3}, {2, 4}, {3, 3}, {2, 4}, {3, 3}}},
+		{"two-way is woven out and home", Pattern{Ends: 12, Listed: []Groups{{2, 4}}, Way: TwoWay}, []Groups{{2, 4}, {4, 2}}},
+		{"between edges", Pattern{Ends: 20, Listed: []Groups{{2, 4}}, Edge: 2}, []Groups{{2, 2, 4, 2}}},
+		{"the end over of an odd warp is in no pair", Pattern{Ends: 13, Listed: []Groups{{2, 4}}}, []Groups{{2, 4}}},
 	} {
 		row.ask.Passes = 3
+		if row.ask.Rows == 0 {
+			row.ask.Rows = row.ask.RowsOnce()
+		}
 		d, err := row.ask.Design()
 		if err != nil {
 			t.Errorf("%s: %v", row.name, err)
@@ -88,18 +91,17 @@ func TestListLayouts(t *testing.T) {
 func TestListRefuses(t *testing.T) {
 	for _, row := range []struct {
 		name string
-		ask  List
+		ask  Pattern
 		want calc.Key
 		args []any
 	}{
-		{"no rows", List{Ends: 24}, KeyListEmpty, []any{1}},
-		{"an empty row", List{Ends: 24, Listed: []Groups{{3}, {}}}, KeyListEmpty, []any{2}},
-		{"a group of one", List{Ends: 24, Listed: []Groups{{3, 1, 3}}}, KeyListGroup, []any{1, 2, 1, 2, 2000}},
-		{"wider than the warp", List{Ends: 25, Listed: []Groups{{3}, {6, 7}}}, KeyListWide, []any{2, 13, 12, 27, 25}},
-		{"wider than what the edges leave", List{Ends: 24, Listed: []Groups{{6, 5}}, Edge: 1}, KeyListWide, []any{1, 11, 10, 26, 24}},
-		{"no warp", List{Ends: 3, Listed: []Groups{{3}}}, KeyEndsRange, []any{3, MinEnds, MaxEnds}},
+		{"an empty row", Pattern{Ends: 24, Listed: []Groups{{3}, {}}}, KeyListEmpty, []any{2}},
+		{"a group of one", Pattern{Ends: 24, Listed: []Groups{{3, 1, 3}}}, KeyListGroup, []any{1, 2, 1, 2, 2000}},
+		{"wider than the warp", Pattern{Ends: 25, Listed: []Groups{{3}, {6, 7}}}, KeyListWide, []any{2, 13, 12, 27, 25}},
+		{"wider than what the edges leave", Pattern{Ends: 24, Listed: []Groups{{6, 5}}, Edge: 1}, KeyListWide, []any{1, 11, 10, 26, 24}},
+		{"no warp", Pattern{Ends: 3, Listed: []Groups{{3}}}, KeyEndsRange, []any{3, MinEnds, MaxEnds}},
 	} {
-		row.ask.Passes = 3
+		row.ask.Passes, row.ask.Rows = 3, 2
 		_, err := row.ask.Design()
 		f, ok := errors.AsType[*calc.Fault](err)
 		if !ok || f.Key != row.want {
@@ -112,11 +114,11 @@ func TestListRefuses(t *testing.T) {
 	}
 }
 
-func anyList(t *rapid.T) List {
-	l := List{
+func anyList(t *rapid.T) Pattern {
+	l := Pattern{
 		Ends: rapid.IntRange(MinEnds, 300).Draw(t, "ends"), Passes: 3 + 2*rapid.IntRange(0, 2).Draw(t, "passes"),
 		Way: Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
-		Rows: rapid.IntRange(0, 9).Draw(t, "rows"), Leftover: Leftover(rapid.IntRange(0, 1).Draw(t, "leftover")),
+		Rows: rapid.IntRange(1, 9).Draw(t, "rows"), Leftover: Leftover(rapid.IntRange(0, 1).Draw(t, "leftover")),
 		Edge: rapid.IntRange(0, 3).Draw(t, "edge"),
 	}
 	for range rapid.IntRange(1, 4).Draw(t, "listed") {
@@ -153,8 +155,8 @@ func TestListOfOneGroupIsAPattern(t *testing.T) {
 		l := anyList(t)
 		g := rapid.IntRange(2, 9).Draw(t, "raised")
 		l.Listed = []Groups{{g}}
-		p := l.pattern()
-		p.Raised = g
+		p := l
+		p.Raised, p.Listed = g, nil
 		got, errList := l.Design()
 		want, errPattern := p.Design()
 		if errPattern != nil || errList != nil {

@@ -1,13 +1,21 @@
 package lace
 
 import (
+	"errors"
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"go/types"
+	"math"
 	"math/rand/v2"
 	"path/filepath"
 	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"weftroom/calc"
 )
 
 // plansToErrOn are plans to err on, of every form.
@@ -121,5 +129,153 @@ func TestStudyWeaverKnowsNothingOfTheSearch(t *testing.T) {
 	}
 	if seen < 200 {
 		t.Errorf("only %d names looked at", seen)
+	}
+}
+
+var faultyObservations = []struct {
+	name string
+	seen Observation
+	want calc.Fault
+}{
+	{"nothing said", Observation{Row: 1},
+		calc.Fault{Code: calc.MissingArgument, Key: KeyProblemWhat, Field: "left", Example: "left:7"}},
+	{"a row beyond the plan", Observation{Row: 3, HasLeft: true},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemRow, Field: "row", Args: []any{3, 2}, Example: "row:1"}},
+	{"no row", Observation{HasLeft: true},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemRow, Field: "row", Args: []any{0, 2}, Example: "row:1"}},
+	{"a group beyond the row", Observation{Row: 2, Group: 17, Sees: Float},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemGroup, Field: "group", Args: []any{17, 16, 2}, Example: "group:5"}},
+	{"a group without what is seen", Observation{Row: 1, HasLeft: true, Left: 5, Group: 3},
+		calc.Fault{Code: calc.MissingArgument, Key: KeyProblemSees, Field: "sees", Example: "group:5 sees:doubled"}},
+	{"what is seen without a group", Observation{Row: 1, Sees: Float},
+		calc.Fault{Code: calc.MissingArgument, Key: KeyProblemSees, Field: "sees", Example: "group:5 sees:doubled"}},
+	{"more left than the warp has", Observation{Row: 1, HasLeft: true, Left: 51},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemLeft, Field: "left", Args: []any{51, 50}, Example: "left:5"}},
+	{"absurdly short", Observation{Row: 1, Short: 1 << 40},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemLeft, Field: "short", Args: []any{1 << 40, 50}, Example: "short:1"}},
+}
+
+func TestWhatCannotBeSeenIsAFault(t *testing.T) {
+	p := scarf(t)
+	for _, tt := range faultyObservations {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := Diagnose(p, tt.seen)
+			var fault *calc.Fault
+			if !errors.As(err, &fault) {
+				t.Fatalf("Diagnose() = %v, want a fault", err)
+			}
+			if diff := cmp.Diff(tt.want, *fault); diff != "" {
+				t.Errorf("fault (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// scarf is the odd warp of the craft page: 97 ends in groups of 3.
+func scarf(t testing.TB) *Plan {
+	t.Helper()
+	d, err := Pattern{Ends: 97, Raised: 3, Passes: 3, Rows: 2}.Design()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Make(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// TestCausesByHand are rows that were woven on paper, all on the scarf unless ends says otherwise.
+func TestCausesByHand(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		ends int
+		seen Observation
+		want MistakeKind
+		by   int
+	}{
+		// Two groups of three before the last pass: 7 raised ends of 85 to 97.
+		{"one repeat too few", 97, Observation{Row: 1, HasLeft: true, Left: 7}, PassMissing, 2},
+		// 96 ends are 16 groups of 3: one pair taken too much leaves 2 in the last.
+		{"a pair too many in some group", 96, Observation{Row: 1, HasLeft: true, Left: 2}, GroupLong, 1},
+		{"a pair too few in some group", 96, Observation{Row: 1, HasLeft: true, Left: 4}, GroupShort, 1},
+		{"the same, told as short", 96, Observation{Row: 1, Short: 1}, GroupLong, 1},
+		{"one repeat too many", 96, Observation{Row: 1, Short: 3}, PassExtra, 2},
+		{"two threads in one shed", 96, Observation{Row: 1, Group: 5, Sees: Doubled}, ShedNotChanged, 1},
+		{"a pass came out again", 96, Observation{Row: 2, Group: 5, Sees: Undone}, ShedNotChanged, 1},
+		{"a pair lies free where a group begins", 96, Observation{Row: 1, Group: 5, Sees: Float}, GroupLong, 1},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			d, err := Pattern{Ends: tt.ends, Raised: 3, Passes: 3, Rows: 2}.Design()
+			if err != nil {
+				t.Fatal(err)
+			}
+			p, err := Make(d)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := Diagnose(p, tt.seen)
+			if err != nil || len(got.Causes) == 0 {
+				t.Fatalf("%+v, %v", got, err)
+			}
+			if c := got.Causes[0]; c.Kind != tt.want || c.By != tt.by || tt.seen.Group > 0 && c.Group != tt.seen.Group {
+				t.Errorf("first %+v", c)
+			}
+			sum := 0.0
+			for i, c := range got.Causes {
+				sum += c.Share
+				if i > 0 && c.Share > got.Causes[i-1].Share {
+					t.Errorf("cause %d is likelier than the one before it", i+1)
+				}
+			}
+			if math.Abs(sum-1) > 1e-9 {
+				t.Errorf("the shares make %v", sum)
+			}
+		})
+	}
+	right, err := Diagnose(scarf(t), Observation{Row: 1, HasLeft: true, Left: 4})
+	if err != nil || right.Expected != 4 || right.Move != 33 || len(right.Causes) > 0 || right.Candidates > 0 {
+		t.Errorf("a row that came out: %+v, %v", right, err)
+	}
+}
+
+// BenchmarkDiagnose gives the candidates, and the time that each takes as a part
+// of what planning and proving the row takes in the same run.
+func BenchmarkDiagnose(b *testing.B) {
+	for _, ends := range []int{100, 400, 1000} {
+		for _, seen := range []struct {
+			name string
+			Observation
+		}{{"count", Observation{Row: 1, HasLeft: true, Left: 6}}, {"look", Observation{Row: 1, Group: 5, Sees: Open}}} {
+			b.Run(fmt.Sprintf("%d-%s", ends, seen.name), func(b *testing.B) {
+				d, err := Pattern{Ends: ends, Raised: 3, Passes: 3, Rows: 1}.Design()
+				if err != nil {
+					b.Fatal(err)
+				}
+				p, err := Make(d)
+				if err != nil {
+					b.Fatal(err)
+				}
+				const floors = 200
+				begun := time.Now()
+				for range floors {
+					if _, err := Make(d); err != nil {
+						b.Fatal(err)
+					}
+				}
+				floor := float64(time.Since(begun).Nanoseconds()) / floors
+				tried := 0
+				for b.Loop() {
+					got, err := Diagnose(p, seen.Observation)
+					if err != nil {
+						b.Fatal(err)
+					}
+					tried = got.Candidates
+				}
+				b.ReportMetric(float64(tried), "candidates")
+				each := float64(b.Elapsed().Nanoseconds()) / float64(b.N) / float64(tried)
+				b.ReportMetric(each/floor, "plans/candidate")
+			})
+		}
 	}
 }

@@ -73,7 +73,8 @@ var Keys = []calc.Key{
 	KeyProblemRow, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
 }
 
-// Pattern is what a weaver asks for: eyelet rows whose groups are all alike.
+// Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or
+// rows of groups that are listed.
 type Pattern struct {
 	Ends     int      // of the warp, MinEnds to MaxEnds
 	Raised   int      // raised ends per group, which is its pairs: MinRaised to half the warp
@@ -84,6 +85,12 @@ type Pattern struct {
 	Leftover Leftover // Far or Both
 	Edge     int      // pairs of ends of a plain group at each side, 0 for none
 	Repeat   Repeat
+
+	// Listed, when there are any, are the rows themselves instead of Raised and
+	// Repeat, as raised ends per group in working order: each is repeated across
+	// the warp, and all of them, the first woven first, along the piece. Two-way,
+	// each is woven out and home.
+	Listed []Groups
 }
 
 // Check tells whether the pattern can be woven. What the weaver can mend is a
@@ -94,7 +101,7 @@ type Pattern struct {
 // however absurd, overflows.
 func (p Pattern) Check() error {
 	for _, check := range []func() *calc.Fault{
-		p.checkEnds, p.checkPasses, p.checkRaised, p.checkEdge, p.checkRows, p.checkRepeat,
+		p.checkEnds, p.checkPasses, p.checkRaised, p.checkEdge, p.checkRows, p.checkRepeat, p.checkListed,
 	} {
 		if fault := check(); fault != nil {
 			return fault
@@ -126,7 +133,12 @@ func (p Pattern) checkPasses() *calc.Fault {
 	return nil
 }
 
-func (p Pattern) checkRaised() *calc.Fault { return checkRaised(p.Raised, p.Ends) }
+func (p Pattern) checkRaised() *calc.Fault {
+	if len(p.Listed) > 0 {
+		return nil
+	}
+	return checkRaised(p.Raised, p.Ends)
+}
 
 func checkRaised(raised, ends int) *calc.Fault {
 	if raised >= MinRaised && raised <= ends/2 {
@@ -136,6 +148,9 @@ func checkRaised(raised, ends int) *calc.Fault {
 }
 
 func (p Pattern) checkEdge() *calc.Fault {
+	if len(p.Listed) > 0 {
+		p.Raised = MinRaised // each listed row is held to what the edges leave
+	}
 	most := (p.Ends/2 - p.Raised) / 2
 	if p.Edge >= 0 && p.Edge <= most {
 		return nil
@@ -157,7 +172,7 @@ func (p Pattern) checkRows() *calc.Fault {
 // no border below, there is nothing to be half a group away from.
 func (p Pattern) checkRepeat() *calc.Fault {
 	inner := p.innerPairs()
-	if p.Repeat != HalfDrop || inner >= 2*p.Raised {
+	if p.Repeat != HalfDrop || len(p.Listed) > 0 || inner >= 2*p.Raised {
 		return nil
 	}
 	fault := &calc.Fault{Code: calc.Conflict, Field: "repeat"}

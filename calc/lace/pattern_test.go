@@ -85,6 +85,9 @@ func TestKeysAreAllOfThoseInUse(t *testing.T) {
 	for _, tt := range faultyPatterns {
 		used = append(used, tt.want.Key)
 	}
+	for _, tt := range faultyObservations {
+		used = append(used, tt.want.Key)
+	}
 	slices.Sort(used)
 	listed := slices.Sorted(slices.Values(Keys))
 	if diff := cmp.Diff(slices.Compact(used), listed); diff != "" {
