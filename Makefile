@@ -107,6 +107,12 @@ bench-discord: tools
 	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordInFlight$$' -benchtime 6400x ./bot/cmd/weftroom/chats
 	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats
 
+# Pictures against encoding the same pixels (at most 2 ×), a handout against a row
+# diagram (at most 3 ×), the solver at growing sizes, a class's handouts.
+bench-paper:
+	$(GO) test $(TAGS) -run '^$$' -bench 'Drawing|Settle' ./bot/paper
+	$(GO) test $(TAGS) -run '^$$' -bench Handout ./bot/lesson
+
 # Every fuzz target in turn, FUZZTIME each.
 FUZZTIME ?= 60s
 fuzz:
