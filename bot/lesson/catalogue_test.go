@@ -34,6 +34,17 @@ var composed = map[string][]string{
 	"report.state.":   {"planned", "held", "cancelled"},
 	"roster.":         {"coming", "away"},
 	"problem.sees.":   seenNames[1:],
+	"mend.":           mendKeys(),
+}
+
+// mendKeys are the parts of what is said of each fault.
+func mendKeys() (rests []string) {
+	for _, fault := range faults {
+		for _, part := range []string{"sees", "why", "now", "next"} {
+			rests = append(rests, fault+"_"+part)
+		}
+	}
+	return rests
 }
 
 // TestNothingIsLeftUnsaid: each sentence that any package can ask for is in the

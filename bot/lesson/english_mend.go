@@ -84,5 +84,69 @@ var englishMend = bot.Texts{
 	"remedy.thick":               "In the next row let the crowded place (%d raised) out once: stop one pass just before it, and go under as many fewer in the pass after.",
 	"remedy.next":                "The next row is counted from the selvedge anew and comes out by the plan; woven so in simulation, the cloth is level.",
 
-	"mend.ask": "Ask the teacher",
+	"cmd.mend": "what goes wrong at the loom: why, and what to do",
+
+	"arg.mend.what": "what you see; without it, all that there is",
+
+	"mend.title":    "What goes wrong at the loom",
+	"mend.line":     "%s: %s",
+	"mend.how":      "Ask for one of them, for example: mend edges. A row that does not come out is worked out exactly: problem left:7.",
+	"mend.why":      "Why: %s",
+	"mend.do":       "What to do",
+	"mend.teacher":  "If that does not help, the teacher sees your question in her list:",
+	"mend.ask":      "Ask the teacher",
+	"mend.question": "At my loom: %s. What shall I do?",
+
+	"mend.care_blade": "Mind the blade: cut away from your fingers, lay it down out of the way, and keep it from children.",
+	"mend.care_wash":  "Mind hot water, and try a corner first: yarn that is not colourfast bleeds. Follow the yarn's label and local rules.",
+
+	"mend.edges_sees": "The edges pull in",
+	"mend.edges_why":  "The weft lies too straight in the shed, the warp is set too open, or the shuttle drags.",
+	"mend.edges_now":  "Leave a little loop at each turn at the edge, and lay full-width picks at a slant or in a low arch before you beat.",
+	"mend.edges_next": "Measure the width at the fell now and then. Lace rows draw in more than plain picks, so watch there most.",
+
+	"mend.loops_sees": "Loose loops stand out at the edge",
+	"mend.loops_why":  "The weft is too slack at the turns, or comes off a softly wound shuttle in jerks.",
+	"mend.loops_now":  "Draw the weft until it just touches the edge end, and no further; ease a loop that is there back along its pick with a needle.",
+	"mend.loops_next": "Wind the shuttle firmly, and let out only as much weft as the next pass needs.",
+
+	"mend.skipped_sees": "An end is skipped: the weft lies over it where it should go under",
+	"mend.skipped_why":  "That end is slacker than the others, or it sticks to its neighbour, so it does not rise with them.",
+	"mend.skipped_now":  "Unpick to that pass. Or, if it is one end in one pass, weave the right way in with a needle and a short piece of the same weft.",
+	"mend.skipped_next": "Clear the shed with a stick before each pass until it opens clean, and even out the tension where it lags.",
+
+	"mend.undone_sees": "A pass comes out again, or two threads lie in one shed",
+	"mend.undone_why":  "The shed was not changed before that pass.",
+	"mend.undone_now":  "Unpick to that pass, look which edge end is up, and change the shed; the counts then go on as before.",
+	"mend.undone_next": "Change the shed at the moment in which the shuttle comes out. To find the place: problem group:5 sees:doubled.",
+
+	"mend.row_sees": "The row does not come out at the far edge",
+	"mend.row_why":  "One group was counted wrong, a there-and-back was left out or made twice, or the warp has another number of ends than you told me.",
+	"mend.row_now":  "Stop, count the raised ends that are left, and tell me: problem left: and the number. I work out what it was and whether you can carry on.",
+	"mend.row_next": "Count the ends at the heddle once more before the next row; a cloth of another shade beneath the warp helps.",
+
+	"mend.holes_sees": "The holes close, or do not open at all",
+	"mend.holes_why":  "The yarn is hairy, the passes are beaten hard, or the turns between groups are loose.",
+	"mend.holes_now":  "Draw each turn between two groups snug, and press the passes inside a group with a comb or your fingers; do not beat them.",
+	"mend.holes_next": "Two smooth strands together show holes best. Wash gently, and pin the damp cloth out to size, so that the holes dry open.",
+
+	"mend.fell_sees": "The fell slopes: one group is higher or lower than the others",
+	"mend.fell_why":  "That group has had more or fewer passes than the rest, or its passes were pressed harder.",
+	"mend.fell_now":  "Count the passes in that group and in its neighbour. On the plain pick home, weave a low group once more there and back.",
+	"mend.fell_next": "If a group is too high, leave one there-and-back out in it in the next row. Press every group alike.",
+
+	"mend.slack_sees": "Some ends hang slack",
+	"mend.slack_why":  "They were wound on or tied with less tension, or have stretched.",
+	"mend.slack_now":  "Lift the slack ends at the back and lay a strip of stiff paper or a small rod under them until they are as tight as the others.",
+	"mend.slack_next": "Tie the warp on in small bundles, and feel across it with a flat hand before you weave.",
+
+	"mend.broken_sees": "An end has broken",
+	"mend.broken_why":  "It rubbed in the heddle or at the edge, or was drawn in so far that the beater sawed at it.",
+	"mend.broken_now":  "Lay in a new end of the same yarn through its own hole or slot, tie it to the old one behind the heddle, and wind its front end round a pin set in the cloth; the counts stay as they are.",
+	"mend.broken_next": "Take the pin out after an inch or two (3 to 5 cm) and darn both tails in. If an edge end breaks again, the cloth draws in too much there.",
+
+	"mend.join_sees": "The weft runs out",
+	"mend.join_why":  "A lace row takes as much weft as the same height of plain cloth: three picks and the one home, so the shuttle is empty sooner than one thinks.",
+	"mend.join_now":  "Join inside a group, never at a border: let old and new weft lie side by side in the same pass over about an inch (2 to 3 cm).",
+	"mend.join_next": "Clip the tails once the cloth is washed. Begin a row with enough weft for the whole of it: row with your sett says how much the plan takes.",
 }

@@ -24,6 +24,7 @@ func Commands(d *Desk) []*bot.Command {
 		loomCommand(d),
 		rowCommand(d),
 		problemCommand(d),
+		mendCommand(d),
 		startCommand(d),
 		nextCommand(d),
 		backCommand(d),
