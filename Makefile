@@ -43,7 +43,7 @@ torture: tools
 # killed again and again.
 SOAK ?= 20m
 soak-matrix: homeserver
-	$(GO) test $(TAGS) -v -count=1 -timeout 0 -run TestSoak ./adapters/matrix -soak $(SOAK)
+	$(GO) test $(TAGS) -count=1 -timeout 0 -run '^$$' -bench Soak -benchtime 1x ./adapters/matrix -soak $(SOAK)
 
 # The assistant in Matrix beside a bare bot that echoes, on the same homeserver.
 bench-matrix: homeserver

@@ -22,6 +22,7 @@ type rooms struct {
 	joined   map[id.RoomID]bool
 	complete map[id.RoomID]bool // whose whole state has been seen
 	sizes    map[id.RoomID]int  // members, the invited among them; as they are asked for
+	changes  int                // of who is in rooms
 	direct   event.DirectChatsEventContent
 }
 
@@ -88,6 +89,7 @@ func (r *rooms) isComplete(room id.RoomID) bool {
 func (r *rooms) resize(room id.RoomID) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	r.changes++
 	delete(r.sizes, room)
 }
 
@@ -121,6 +123,7 @@ func (r *rooms) isDirect(room id.RoomID) bool {
 func (l *link) size(ctx context.Context, room id.RoomID) (int, error) {
 	l.rooms.mu.Lock()
 	n, known := l.rooms.sizes[room]
+	before := l.rooms.changes
 	l.rooms.mu.Unlock()
 	if known {
 		return n, nil
@@ -131,7 +134,9 @@ func (l *link) size(ctx context.Context, room id.RoomID) (int, error) {
 	}
 	l.rooms.mu.Lock()
 	defer l.rooms.mu.Unlock()
-	l.rooms.sizes[room] = len(members)
+	if l.rooms.changes == before { // or somebody has come or gone meanwhile
+		l.rooms.sizes[room] = len(members)
+	}
 	return len(members), nil
 }
 
@@ -258,6 +263,11 @@ func (l *link) makeDirect(ctx context.Context, user id.UserID) (id.RoomID, error
 		return "", err
 	}
 	l.rooms.join(made.RoomID)
+	if _, err := l.client.State(ctx, made.RoomID); err != nil { // the stream tells of it later
+		return "", err
+	}
+	l.rooms.markComplete(made.RoomID)
+	l.rooms.resize(made.RoomID)
 	return made.RoomID, l.addDirect(ctx, user, made.RoomID)
 }
 

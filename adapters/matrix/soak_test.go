@@ -24,7 +24,7 @@ import (
 	"weftroom/bot"
 )
 
-var soakFor = flag.Duration("soak", 20*time.Second, "how long TestSoak disturbs the bot and the homeserver, before a third as long without")
+var soakFor = flag.Duration("soak", 20*time.Second, "how long BenchmarkSoak disturbs the bot and the homeserver, before a third as long without")
 
 // postForEver posts numbers under keys of their own, as something does that keeps
 // what it has to post: the number that is not known to have arrived is in a file.
@@ -56,7 +56,7 @@ func postForEver(ctx context.Context, chat *Chat, to bot.Place, file string) {
 
 // soak is a class with the bot in a process of its own.
 type soak struct {
-	t        *testing.T
+	t        testing.TB
 	server   *matrixtest.Server
 	device   *device
 	child    *process
@@ -73,10 +73,10 @@ type soak struct {
 	unsure  atomic.Int32 // requests of which the asker does not know whether they arrived
 }
 
-// TestSoak disturbs everything at moments of no choice while a class works. Each
-// request must be answered once, each post arrive once, and all be readable.
-func TestSoak(t *testing.T) {
-	t.Parallel()
+// BenchmarkSoak disturbs everything at moments of no choice while a class works.
+// Each request must be answered once, each post arrive once, and all be readable.
+// It is no test, since it takes time; run it once.
+func BenchmarkSoak(t *testing.B) {
 	s := &soak{t: t, server: matrixtest.Start(t), alone: map[id.UserID]id.RoomID{}}
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)

@@ -197,6 +197,9 @@ func (l *link) takeRoom(ctx context.Context, b *batch, roomID id.RoomID, r *maut
 			b.tasks = append(b.tasks, t)
 		}
 	}
+	if slices.ContainsFunc(slices.Concat(r.State.Events, events), isCreate) {
+		l.rooms.markComplete(roomID) // who is told of that, is told of the whole state
+	}
 	if n := len(events); n > 0 {
 		b.lasts[roomID] = events[n-1].ID
 	} else if last == "" {
@@ -207,6 +210,8 @@ func (l *link) takeRoom(ctx context.Context, b *batch, roomID id.RoomID, r *maut
 	}
 	return echoes, nil
 }
+
+func isCreate(evt *event.Event) bool { return evt.Type.Type == event.StateCreate.Type }
 
 // takeEvent has one event of a timeline: state at once, an echo of ours as such,
 // and what someone else wrote as a task. A library that breaks on an event breaks
@@ -245,13 +250,10 @@ func (l *link) takeState(ctx context.Context, roomID id.RoomID, evt *event.Event
 	if err := evt.Content.ParseRaw(evt.Type); err != nil && !errors.Is(err, event.ErrContentAlreadyParsed) {
 		return // malformed, or of no interest
 	}
-	switch evt.Type {
-	case event.StateCreate:
-		l.rooms.markComplete(roomID) // who gets this gets all of the state
-	case event.StateMember:
+	mautrix.UpdateStateStore(ctx, l.state, evt)
+	if evt.Type == event.StateMember {
 		l.rooms.resize(roomID)
 	}
-	mautrix.UpdateStateStore(ctx, l.state, evt)
 	l.vault.see(ctx, evt)
 }
 
