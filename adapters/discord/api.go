@@ -197,6 +197,7 @@ type upload struct {
 	media string
 	alt   string
 	bytes []byte
+	draw  func() ([]byte, error) // of a picture that is not drawn yet, in place of bytes
 }
 
 // madeAt is when Discord made the thing of that id; zero for what is no id.

@@ -3,7 +3,6 @@ package discord
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"strings"
 	"time"
 
@@ -180,13 +179,23 @@ func (t *turn) share(ctx context.Context, m mark) {
 		return
 	}
 	r.Buttons, r.Ask = nil, nil // those were hers
-	messages := t.c.render(r, "<@"+t.from.From.User+">")
-	ctx, cancel := outlast(ctx)
-	defer cancel()
-	err := errors.Join(t.withoutShare(ctx), t.after(ctx, messages, false))
-	if err != nil {
+	if err := t.shareNow(ctx, t.c.render(r, "<@"+t.from.From.User+">")); err != nil {
 		t.c.o.Log.Warn("a shared answer did not arrive", "chat", ChatName, "request", t.it.ID, "err", err)
 	}
+}
+
+func (t *turn) shareNow(ctx context.Context, messages []message) error {
+	t.c.voiced(messages)
+	soon, cancel := outlast(ctx)
+	defer cancel()
+	if err := t.withoutShare(soon); err != nil {
+		return err
+	}
+	ids, err := t.after(soon, messages, false)
+	if err != nil {
+		return err
+	}
+	return t.illustrate(context.WithoutCancel(ctx), messages, ids)
 }
 
 // withoutShare leaves of her message all but the button to share it.
@@ -200,7 +209,7 @@ func (t *turn) withoutShare(ctx context.Context) error {
 	if was == fresh {
 		return t.c.callback(ctx, t.it, callback{callUpdate, rows}, nil)
 	}
-	return t.c.rest.do(ctx, call{method: "PATCH", path: t.it.hook() + "/messages/@original", bucket: t.it.bucket(), body: rows, again: true, free: true})
+	return t.c.change(ctx, t.it, original, rows, nil)
 }
 
 // rowsWithout are a message's rows as Discord gave them, but for the buttons of
@@ -291,9 +300,8 @@ func (c *Chat) reply(ctx context.Context, q bot.Request, r bot.Reply) {
 	if r.None() {
 		return
 	}
-	messages := c.furnish(context.WithoutCancel(ctx), c.render(r, ""), r, reader{user: q.From.User})
-	ctx, cancel := outlast(ctx)
-	defer cancel()
+	ctx = context.WithoutCancel(ctx) // each thing that is sent has its own bound
+	messages := c.furnish(ctx, c.render(r, ""), r, reader{user: q.From.User})
 	if err := c.sayIn(ctx, q.In.Room, q.ID, messages); err != nil {
 		c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", q.ID, "err", err)
 	}

@@ -37,6 +37,9 @@ func (c *Chat) Edit(ctx context.Context, in bot.Place, id string, r bot.Reply) e
 	if len(messages) == 0 {
 		return &bot.SendError{Permanent: true, Err: errors.New("discord: the post is empty")}
 	}
+	for n, m := range messages {
+		messages[n] = c.drawn(m)
+	}
 	if err := c.patch(ctx, in.Room, id, messages[0]); err != nil {
 		return asSendError(err)
 	}
@@ -76,8 +79,12 @@ func (c *Chat) editRest(ctx context.Context, room, first string, messages []mess
 }
 
 func (c *Chat) patch(ctx context.Context, room, id string, m message) error {
+	return c.revise(ctx, room, id, m.payload(), m.ready())
+}
+
+// revise changes of a message what body names.
+func (c *Chat) revise(ctx context.Context, room, id string, body any, files []upload) error {
 	return c.rest.do(ctx, call{
-		method: http.MethodPatch, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room,
-		body: m.payload(), files: m.files, again: true,
+		method: http.MethodPatch, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room, body: body, files: files, again: true,
 	})
 }

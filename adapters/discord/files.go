@@ -7,33 +7,12 @@ import (
 	"io"
 	"net/http"
 	"net/url"
-	"runtime"
-	"runtime/debug"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"weftroom/bot"
 )
-
-// pens bounds how many pictures are drawn at a time, since each takes a
-// processor and some megabytes for a while.
-var pens = make(chan struct{}, runtime.GOMAXPROCS(0))
-
-// draw draws a picture, and survives its panic.
-func draw(p bot.Picture) (raw []byte, err error) {
-	pens <- struct{}{}
-	defer func() { <-pens }()
-	defer func() {
-		if v := recover(); v != nil {
-			err = fmt.Errorf("drawing panicked at %s", debug.Stack())
-		}
-	}()
-	if p.Draw == nil {
-		return nil, errors.New("nothing draws it")
-	}
-	return p.Draw()
-}
 
 // fileName keeps of a name what every file system takes, and nothing that leads
 // out of a folder or hides the file in it.

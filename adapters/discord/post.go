@@ -50,6 +50,7 @@ func (c *Chat) Post(ctx context.Context, to bot.Place, key string, r bot.Reply) 
 	}
 	have.Parts = len(messages)
 	for n := len(have.IDs); n < len(messages); n++ {
+		messages[n] = c.drawn(messages[n])
 		have.Pending, have.Since = messages[n].digest(), c.o.Now()
 		if err := c.keepPost(ctx, to.Room, key, have); err != nil {
 			return "", err
@@ -96,24 +97,38 @@ func (c *Chat) create(ctx context.Context, room, nonce string, m message) (id st
 	p := m.payload()
 	p.Nonce, p.EnforceNonce = nonce, true
 	var made received
-	err = c.rest.do(ctx, call{method: http.MethodPost, path: "/channels/" + room + "/messages", body: p, files: m.files, into: &made, again: true})
+	err = c.rest.do(ctx, call{method: http.MethodPost, path: "/channels/" + room + "/messages", body: p, files: m.ready(), into: &made, again: true})
 	return made.ID, err
 }
 
-// sayIn sends messages under keys of one beginning.
+// sayIn answers with messages under keys of one beginning: the words of all,
+// then their pictures.
 func (c *Chat) sayIn(ctx context.Context, room, key string, messages []message) error {
-	for n, m := range messages {
-		if _, err := c.create(ctx, room, part(key, n), m); err != nil {
-			return asSendError(err)
-		}
+	c.voiced(messages)
+	ids, err := c.sayWords(ctx, room, key, messages)
+	if err == nil {
+		err = c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
+			return c.revise(ctx, room, ids[n], i, files)
+		})
 	}
-	return nil
+	return asSendError(err)
 }
 
-// sayTo sends them to a person alone.
-func (c *Chat) sayTo(ctx context.Context, user, key string, messages []message) error {
+func (c *Chat) sayWords(ctx context.Context, room, key string, messages []message) (ids []string, err error) {
 	ctx, cancel := outlast(ctx)
 	defer cancel()
+	for n, m := range messages {
+		id, err := c.create(ctx, room, part(key, n), m)
+		if err != nil {
+			return nil, err
+		}
+		ids = append(ids, id)
+	}
+	return ids, nil
+}
+
+// sayTo answers a person alone.
+func (c *Chat) sayTo(ctx context.Context, user, key string, messages []message) error {
 	place, err := c.Direct(ctx, user)
 	if err != nil {
 		return err

@@ -77,12 +77,18 @@ func TestAnAnswerTakesThePlaceOfItsQuestion(t *testing.T) {
 	}{{"at once", Pace{}}, {"after a while", Pace{Defer: 1}}} {
 		t.Run(c.name, func(t *testing.T) {
 			s := newScene(t, Options{Pace: c.pace}, h)
-			m := s.slash(s.ann, s.room, "row", nil)
-			if len(m.Files) != 1 || m.Files[0].Alt != "cloth" {
-				t.Errorf("the picture: %+v", m.Files)
+			view := s.ann.View(s.room)
+			s.begun(s.ann.Slash(s.room, "row", nil))
+			m, err := view.Next(s.ctx)
+			for err == nil && len(m.Files) == 0 { // the words come first
+				m, err = view.Next(s.ctx)
 			}
-			got := s.press(s.ann, m, "Ten")
-			if got.ID != m.ID || got.Content != "Ten it is" || len(got.Buttons()) != 0 || len(got.Files) != 0 {
+			if err != nil || m.Files[0].Alt != "cloth" || !strings.Contains(m.Content, "Which heddle?") || len(m.Buttons()) != 1 {
+				t.Fatalf("with the picture: %+v, %v", m, err)
+			}
+			s.begun(s.ann.Press(m, "Ten"))
+			got, err := view.Next(s.ctx)
+			if err != nil || got.ID != m.ID || got.Content != "Ten it is" || len(got.Buttons()) != 0 || len(got.Files) != 0 {
 				t.Errorf("after the press: %+v", got)
 			}
 			if all := s.ann.Messages(s.room); len(all) != 1 {

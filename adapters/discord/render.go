@@ -20,7 +20,7 @@ type message struct {
 	components []component
 }
 
-// render writes a reply as messages, and draws its pictures. It uses plain
+// render writes a reply as messages, its pictures not drawn yet. It uses plain
 // content and no embeds: those are narrower on a phone, small, and not shown at
 // all to whoever has turned previews off. Steps are never cut in two; a message
 // ends between them.
@@ -124,7 +124,7 @@ func (p *packer) block(w words, block bot.Block) {
 		}
 		p.units(steps, gap, "\n")
 	case bot.Picture:
-		p.picture(w, block)
+		p.picture(block)
 	}
 }
 
@@ -191,32 +191,25 @@ func (p *packer) next() {
 	p.now = message{}
 }
 
-// picture draws one, and says in words what it would have shown when that fails.
-func (p *packer) picture(w words, pic bot.Picture) {
-	raw, err := draw(pic)
-	if err != nil {
-		p.chat.o.Log.Error("a picture could not be drawn", "chat", ChatName, "err", err)
-		p.units(w.chunks(oneLine(pic.Alt), p.room), "\n\n", "\n")
-		return
-	}
+func (p *packer) picture(pic bot.Picture) {
 	name := pic.Name
 	if !strings.HasSuffix(strings.ToLower(name), ".png") {
 		name += ".png"
 	}
-	p.file(upload{name: name, media: "image/png", alt: pic.Alt, bytes: raw})
+	p.file(upload{name: name, media: "image/png", alt: pic.Alt, draw: func() ([]byte, error) { return draw(pic) }})
 }
 
 // file attaches a file to this message or, when there is no room, to another.
 func (p *packer) file(f upload) {
 	f.name, f.alt = fileName(f.name), cut(oneLine(f.alt), maxAlt)
-	if len(f.bytes) > maxUpload {
+	if f.size() > maxUpload {
 		p.chat.o.Log.Error("a file is too large for discord", "chat", ChatName, "bytes", len(f.bytes))
 		p.unit(escape(p.chat.say(bot.KeyCut)), "\n\n")
 		return
 	}
-	total := len(f.bytes)
+	total := f.size()
 	for _, other := range p.now.files {
-		total += len(other.bytes)
+		total += other.size()
 	}
 	if len(p.now.files) == maxFiles || total > maxUpload {
 		p.next()
@@ -256,13 +249,13 @@ func (c *Chat) number(messages []message) {
 	}
 }
 
-// payload is a message as it is sent.
+// payload is a message as it is sent, without what is not drawn yet.
 func (m message) payload() payload {
 	p := payload{Content: m.content, Components: m.components, Attachments: []attachment{}, AllowedMentions: nobody}
 	if p.Components == nil {
 		p.Components = []component{}
 	}
-	for i, f := range m.files {
+	for i, f := range m.ready() {
 		p.Attachments = append(p.Attachments, attachment{ID: strconv.Itoa(i), Filename: f.name, Description: f.alt})
 	}
 	return p

@@ -126,10 +126,10 @@ func TestPictures(t *testing.T) {
 		bot.Picture{Name: "c", Alt: "words for one that panics", Draw: func() ([]byte, error) { panic("no ink") }},
 	}}
 	messages := plainChat().render(r, "")
-	if len(messages) != 1 || drawn != 1 {
-		t.Fatalf("%d messages, drawn %d times", len(messages), drawn)
+	if len(messages) != 1 || drawn != 0 || !messages[0].undrawn() || len(messages[0].payload().Attachments) != 0 {
+		t.Fatalf("%d messages, drawn %d times before they are sent", len(messages), drawn)
 	}
-	p := messages[0].payload()
+	p := plainChat().drawn(messages[0]).payload()
 	if diff := cmp.Diff([]attachment{{ID: "0", Filename: "cloth.png", Description: "three eyelets in a row"}}, p.Attachments); diff != "" {
 		t.Error(diff)
 	}

@@ -154,69 +154,101 @@ func (t *turn) mayReplace(r bot.Reply) bool {
 	return t.onMessage() && (!t.apart || t.it.Message.Flags&flagEphemeral != 0 || r.Audience == bot.Room)
 }
 
-// send sends messages: the first as the answer, the others after it.
+// original names the message that answers.
+const original = "@original"
+
+// send sends messages: the first as the answer, the others after it, and then
+// their pictures.
 func (t *turn) send(ctx context.Context, messages []message, alone, instead bool) error {
+	if len(messages) == 0 {
+		return errors.New("there is nothing to show")
+	}
+	t.c.voiced(messages)
+	ids, err := t.sendWords(ctx, messages, alone, instead)
+	if err != nil {
+		return err
+	}
+	return t.illustrate(ctx, messages, ids)
+}
+
+// sendWords sends what is ready, and gives the names of the messages.
+func (t *turn) sendWords(ctx context.Context, messages []message, alone, instead bool) (ids []string, err error) {
 	ctx, cancel := outlast(ctx)
 	defer cancel()
 	t.still()
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if len(messages) == 0 {
-		return errors.New("there is nothing to show")
-	}
 	was := t.state
 	t.state = answered
-	err := t.first(ctx, was, messages, alone, instead)
+	id, err := t.first(ctx, was, messages[0], alone, instead)
 	if e, ok := errors.AsType[*apiError](err); ok && e.status == http.StatusBadRequest {
 		t.state = was // Discord takes no such message; another can still be sent
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if was == accepted && !instead {
-		return t.after(ctx, messages, alone)
-	}
-	return t.after(ctx, messages[1:], alone)
+	more, err := t.after(ctx, messages[1:], alone)
+	return append([]string{id}, more...), err
 }
 
-// first sends the first message in the way that is open from a state. After a
-// component was accepted, one that replaces nothing comes with the others.
-func (t *turn) first(ctx context.Context, was turnState, messages []message, alone, instead bool) error {
-	p := messages[0].payload()
+// first sends the first message in the way that is open from a state.
+func (t *turn) first(ctx context.Context, was turnState, m message, alone, instead bool) (id string, err error) {
+	p := m.payload()
 	switch {
 	case was == fresh && instead:
-		return t.c.callback(ctx, t.it, callback{callUpdate, p}, messages[0].files)
+		return original, t.c.callback(ctx, t.it, callback{callUpdate, p}, m.ready())
 	case was == fresh:
 		p.Flags = flags(alone)
-		return t.c.callback(ctx, t.it, callback{callMessage, p}, messages[0].files)
+		return original, t.c.callback(ctx, t.it, callback{callMessage, p}, m.ready())
 	case was == announced && t.alone != alone:
-		return t.forEveryone(ctx, messages[:1])
+		return t.forEveryone(ctx, m)
 	case was == announced, was == accepted && instead:
-		return t.c.amend(ctx, t.it, messages[0])
+		return original, t.c.amend(ctx, t.it, original, m)
 	case was == accepted:
-		return nil
+		return t.follow(ctx, m, alone)
 	}
-	return errors.New("it has been answered")
+	return "", errors.New("it has been answered")
 }
 
 // forEveryone shows what was announced to her alone. The next message would take
 // the place of the announcement and be as hidden, so that gets words of its own
-// first, and goes when the others are there.
-func (t *turn) forEveryone(ctx context.Context, messages []message) error {
-	err := t.c.amend(ctx, t.it, message{content: escape(t.c.say(bot.KeyWorking))})
-	return errors.Join(err, t.after(ctx, messages, false), t.c.unsend(ctx, t.it))
+// first, and goes when the other is there.
+func (t *turn) forEveryone(ctx context.Context, m message) (id string, err error) {
+	if err := t.c.amend(ctx, t.it, original, message{content: escape(t.c.say(bot.KeyWorking))}); err != nil {
+		return "", err
+	}
+	if id, err = t.follow(ctx, m, false); err != nil {
+		return "", err
+	}
+	return id, t.c.unsend(ctx, t.it)
 }
 
-// after sends further messages, in order, each once.
-func (t *turn) after(ctx context.Context, messages []message, alone bool) error {
+// after sends further messages, in order.
+func (t *turn) after(ctx context.Context, messages []message, alone bool) (ids []string, err error) {
 	for _, m := range messages {
-		p := m.payload()
-		p.Flags = flags(alone)
-		if err := t.c.rest.do(ctx, call{method: http.MethodPost, path: t.it.hook(), bucket: t.it.bucket(), body: p, files: m.files, free: true}); err != nil {
-			return err
+		id, err := t.follow(ctx, m, alone)
+		if err != nil {
+			return ids, err
 		}
+		ids = append(ids, id)
 	}
-	return nil
+	return ids, nil
+}
+
+// follow sends a message after the answer, once.
+func (t *turn) follow(ctx context.Context, m message, alone bool) (id string, err error) {
+	p := m.payload()
+	p.Flags = flags(alone)
+	var made received
+	err = t.c.rest.do(ctx, call{method: http.MethodPost, path: t.it.hook(), bucket: t.it.bucket(), body: p, files: m.ready(), into: &made, free: true})
+	return made.ID, err
+}
+
+// illustrate puts the pictures to messages of those names.
+func (t *turn) illustrate(ctx context.Context, messages []message, ids []string) error {
+	return t.c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
+		return t.c.change(ctx, t.it, ids[n], i, files)
+	})
 }
 
 // silence ends a turn without an answer.
@@ -291,15 +323,19 @@ func (c *Chat) callback(ctx context.Context, it *interaction, first callback, fi
 	return err
 }
 
-// amend puts a message in the place of the first.
-func (c *Chat) amend(ctx context.Context, it *interaction, m message) error {
+// amend puts a message in the place of one that is there.
+func (c *Chat) amend(ctx context.Context, it *interaction, id string, m message) error {
+	return c.change(ctx, it, id, m.payload(), m.ready())
+}
+
+// change changes of a message what body names.
+func (c *Chat) change(ctx context.Context, it *interaction, id string, body any, files []upload) error {
 	return c.rest.do(ctx, call{
-		method: http.MethodPatch, path: it.hook() + "/messages/@original", bucket: it.bucket(),
-		body: m.payload(), files: m.files, again: true, free: true,
+		method: http.MethodPatch, path: it.hook() + "/messages/" + id, bucket: it.bucket(), body: body, files: files, again: true, free: true,
 	})
 }
 
 // unsend takes the first away.
 func (c *Chat) unsend(ctx context.Context, it *interaction) error {
-	return c.rest.do(ctx, call{method: http.MethodDelete, path: it.hook() + "/messages/@original", bucket: it.bucket(), again: true, free: true})
+	return c.rest.do(ctx, call{method: http.MethodDelete, path: it.hook() + "/messages/" + original, bucket: it.bucket(), again: true, free: true})
 }
