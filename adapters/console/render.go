@@ -69,10 +69,33 @@ func (r *Room) body(reply bot.Reply) string {
 	}
 	var b strings.Builder
 	b.WriteString(bot.Plain(bot.Reply{Title: reply.Title, Body: reply.Body, Problem: reply.Problem}))
+	if drawn := r.drawn(reply.Body); drawn != "" {
+		b.WriteString("\n" + drawn)
+	}
 	for _, f := range reply.Files {
 		b.WriteString("\n" + r.saved(f))
 	}
 	return b.String()
+}
+
+// drawn writes the pictures of a body, whose words stand in it already, and says
+// where they are.
+func (r *Room) drawn(body []bot.Block) string {
+	said := ""
+	for _, block := range body {
+		p, ok := block.(bot.Picture)
+		if !ok || p.Draw == nil {
+			continue
+		}
+		raw, err := p.Draw()
+		if err != nil {
+			r.o.Log.Error("a picture could not be drawn", "picture", p.Name, "err", err)
+			said += fmt.Sprintf(r.o.Words.Unsaved, line(p.Name)) + "\n"
+			continue
+		}
+		said += r.saved(bot.File{Name: p.Name, Bytes: raw})
+	}
+	return said
 }
 
 // saved writes a file and says where it is and what it shows.

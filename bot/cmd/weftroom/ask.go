@@ -26,7 +26,7 @@ import (
 
 type askCmd struct {
 	JSON  bool     `name:"json" help:"Print one JSON object instead of text."`
-	Files string   `placeholder:"DIR" type:"path" help:"Write the answer's files into this folder."`
+	Files string   `placeholder:"DIR" type:"path" help:"Write the answer's files and pictures into this folder."`
 	State string   `placeholder:"FILE" help:"Keep the class in this database: a file, or a postgres:// URL; without it nothing is kept."`
 	Line  []string `arg:"" passthrough:"" name:"COMMAND LINE" help:"The command line, or - to read it from standard input."`
 }
@@ -68,7 +68,7 @@ func (a *askCmd) Run(std *streams) error {
 	}
 	defer done()
 	r := h.Handle(context.Background(), asked(line))
-	if err := a.writeFiles(r.Files); err != nil {
+	if err := a.writeFiles(&r); err != nil {
 		return a.fail(std.out, err)
 	}
 	if err := a.print(std.out, r); err != nil {
@@ -107,7 +107,7 @@ func (a *askCmd) handler(log *slog.Logger) (h bot.Handler, done func(), err erro
 }
 
 // withoutState are the commands that need nothing kept.
-var withoutState = []string{"loom", "row", "problem", "mend", "handout", "fit", "warp", "sett", "yardage", "word", "help"}
+var withoutState = []string{"loom", "row", "problem", "mend", "reach", "handout", "fit", "warp", "sett", "yardage", "word", "help"}
 
 const keyNeedsState calc.Key = "ask.needs_state" // no arguments
 
@@ -156,14 +156,25 @@ func (a *askCmd) line(in io.Reader) (string, error) {
 	return strings.TrimRight(string(raw), "\r\n"), err
 }
 
-func (a *askCmd) writeFiles(files []bot.File) error {
+// writeFiles writes the answer's files, and its pictures, which become files of
+// it: they are drawn for nobody else.
+func (a *askCmd) writeFiles(r *bot.Reply) error {
 	if a.Files == "" {
 		return nil
 	}
 	if err := os.MkdirAll(a.Files, 0o755); err != nil {
 		return err
 	}
-	for _, f := range files {
+	for _, block := range r.Body {
+		if p, ok := block.(bot.Picture); ok && p.Draw != nil {
+			raw, err := p.Draw()
+			if err != nil {
+				return err
+			}
+			r.Files = append(r.Files, bot.File{Name: p.Name, MediaType: "image/png", Alt: p.Alt, Bytes: raw})
+		}
+	}
+	for _, f := range r.Files {
 		if err := os.WriteFile(filepath.Join(a.Files, filepath.Base(f.Name)), f.Bytes, 0o644); err != nil {
 			return err
 		}
