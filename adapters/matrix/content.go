@@ -1,6 +1,7 @@
 package matrix
 
 import (
+	"bytes"
 	"context"
 	"strings"
 
@@ -82,7 +83,8 @@ func (l *link) attach(ctx context.Context, m *event.MessageEventContent, f *file
 func (l *link) upload(ctx context.Context, raw []byte, mediaType string, sealed bool) (plain id.ContentURIString, key *event.EncryptedFileInfo, err error) {
 	if sealed {
 		f := attachment.NewEncryptedFile()
-		raw, mediaType = f.Encrypt(raw), "application/octet-stream"
+		raw, mediaType = bytes.Clone(raw), "application/octet-stream"
+		f.EncryptInPlace(raw)
 		key = &event.EncryptedFileInfo{EncryptedFile: *f}
 	}
 	got, err := l.client.UploadMedia(mautrix.WithMaxRetries(ctx, 0), mautrix.ReqUploadMedia{ContentBytes: raw, ContentType: mediaType})

@@ -175,7 +175,7 @@ func (v *vault) request(ctx context.Context, evt *event.Event) {
 	}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
-	v.helper.RequestSession(ctx, evt.RoomID, content.SenderKey, content.SessionID, evt.Sender, content.DeviceID)
+	v.helper.RequestSession(ctx, evt.RoomID, content.SenderKey, content.SessionID, evt.Sender, "") // of all her devices
 }
 
 // await waits up to d for the key of an event.

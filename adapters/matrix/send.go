@@ -94,15 +94,6 @@ func (c *Chat) client(ctx context.Context) (*mautrix.Client, error) {
 	return l.client, nil
 }
 
-// power is a user's power level in a room.
-func (c *Chat) power(ctx context.Context, roomID id.RoomID, user id.UserID) int {
-	l, err := c.connected(ctx)
-	if err != nil {
-		return 0
-	}
-	return l.power(ctx, roomID, user)
-}
-
 // sendParts sends the parts of one message into a room, in order, part n under
 // key and "-n". What has arrived already is not sent again. It gives the id of
 // the first.
