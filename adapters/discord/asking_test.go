@@ -287,3 +287,47 @@ func TestAHandlerThatPanics(t *testing.T) {
 		t.Error("the log tells too much or too little")
 	}
 }
+
+// TestWordsDoNotWaitForPictures holds the drawing until the words are there.
+func TestWordsDoNotWaitForPictures(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		direct bool
+		fails  bool
+	}{{"in a channel", false, false}, {"in a direct message", true, false}, {"and one that fails is told in words", false, true}} {
+		t.Run(c.name, func(t *testing.T) {
+			read := make(chan bool)
+			s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply {
+				return bot.Reply{Title: "The plan", Body: []bot.Block{bot.Picture{Name: "row", Alt: "three *eyelets*", Draw: func() ([]byte, error) {
+					<-read
+					if c.fails {
+						return nil, fmt.Errorf("no ink")
+					}
+					return []byte("png"), nil
+				}}}}
+			})
+			room := s.room
+			if c.direct {
+				room = s.ann.DM()
+			}
+			view := s.ann.View(room)
+			if c.direct {
+				s.ann.Write(room, "row")
+			} else {
+				s.begun(s.ann.Slash(room, "row", nil))
+			}
+			words, err := view.Next(s.ctx)
+			if err != nil || words.Content != "### The plan" || len(words.Files) != 0 {
+				t.Fatalf("the words: %q, %v", words.Content, err)
+			}
+			close(read)
+			whole, err := view.Next(s.ctx)
+			if err != nil || whole.ID != words.ID {
+				t.Fatalf("the picture: %q, %v", whole.Content, err)
+			}
+			if c.fails && whole.Content != "### The plan\n\n"+`three \*eyelets\*` || !c.fails && (len(whole.Files) != 1 || whole.Files[0].Alt != "three *eyelets*" || whole.Content != words.Content) {
+				t.Errorf("the whole: %q with %d files", whole.Content, len(whole.Files))
+			}
+		})
+	}
+}
