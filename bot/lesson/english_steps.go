@@ -16,6 +16,23 @@ var englishSteps = bot.Texts{
 	"arg.goto.row":    "the row",
 	"arg.goto.move":   "the move of that row",
 
+	"cmd.reach": "how far the weft that you have goes in your plan",
+
+	"arg.have":       "weft yarn that you have, all strands together",
+	"arg.reach.row":  "the row from which it must do; the one that you are in when you walk a plan",
+	"arg.reach.move": "the move of that row",
+
+	"reach.need_heddle": "I need your heddle or sett as well, to know how wide your warp is",
+	"reach.title":       "How far %s of weft goes",
+	"reach.need":        "From row %d, move %d, the rest of the plan takes about %s (%s).",
+	"reach.all":         "So it does for all of it.",
+	"reach.rows.one":    "It does for %d whole row from there.",
+	"reach.rows.many":   "It does for %d whole rows from there.",
+	"reach.runs_out":    "It runs out in row %d, at move %d, in group %d. Join new weft inside a group before that, never at a border between two.",
+	"reach.home":        "It runs out on the pick home of row %d. Join new weft there, a little in from the edge.",
+	"reach.join":        "Keep about 5 % more in hand for turns and joins; that is common practice, not reckoned here.",
+	"reach.drops":       "The little drops between groups are not counted; say %s to count them.",
+
 	"walk.none":    "You are in no plan yet; begin one first",
 	"walk.no_row":  "%d is no row of your plan, which has rows 1 to %d",
 	"walk.no_move": "%d is no move of row %[3]d, which has moves 1 to %[2]d",

@@ -30,6 +30,7 @@ func Commands(d *Desk) []*bot.Command {
 		backCommand(d),
 		whereCommand(d),
 		gotoCommand(d),
+		reachCommand(d),
 		handoutCommand(d),
 		fitCommand(d.Store),
 		warpCommand(d.Store),
