@@ -27,15 +27,23 @@ import (
 const (
 	roomsInTurn  = 4
 	askedPerRoom = 80
-	askedInShort = 10 // with -short
 	roomsAtOnce  = 50
 	askedAtOnce  = 10
 	askers       = 10 // who have the rooms at once between them
 )
 
+// inShort is an eighth of a number with -short.
+func inShort(n int) int {
+	if testing.Short() {
+		return n / 8
+	}
+	return n
+}
+
 // BenchmarkMatrix measures `weftroom serve` beside a bare bot that echoes, in the
 // same rooms' kind on the same homeserver in the same run: the time from a
-// student's `row`, with a loom that is stored, to the answer on her screen; the
+// student's `row`, with a loom that is stored, to its words on her screen, asked
+// when the pictures of the one before have come, as people do; the
 // bots' processor time for it; their memory; and that nothing is lost when many
 // rooms ask at once. Ratios are ours to the echo's.
 func BenchmarkMatrix(b *testing.B) {
@@ -149,9 +157,10 @@ func (m *matrixBot) processor(b *testing.B) time.Duration {
 
 // talk is a student alone in a room with a bot.
 type talk struct {
-	student *matrixtest.Student
-	room    id.RoomID
-	heard   int
+	student  *matrixtest.Student
+	room     id.RoomID
+	heard    int
+	pictures int // that come after an answer
 }
 
 func newTalk(b *testing.B, p *matrixtest.Student, bot *matrixBot, encrypted bool) *talk {
@@ -182,19 +191,44 @@ func (t *talk) ask(b *testing.B, line, begins string) time.Duration {
 	}
 }
 
+// first asks for the first answer in a room, for which keys are exchanged, and
+// counts the pictures that come with one: her next command is answered when they
+// are through.
+func (t *talk) first(b *testing.B) {
+	b.Helper()
+	t.ask(b, "row", rowAnswer)
+	t.ask(b, "sett yarn:8/2 cotton", settAnswer)
+	t.pictures = t.shown()
+}
+
+// rest waits until the pictures of n answers have come.
+func (t *talk) rest(b *testing.B, n int) {
+	b.Helper()
+	t.student.Until(b, "the pictures", func() bool { return t.shown() >= n*t.pictures })
+}
+
+// shown is how many pictures have come.
+func (t *talk) shown() int {
+	n := 0
+	for _, evt := range t.student.Seen(t.room, event.EventMessage) {
+		if evt.Content.AsMessage().MsgType == event.MsgImage {
+			n++
+		}
+	}
+	return n
+}
+
 // What a student says, and how the answers begin.
 const (
-	loomLine  = "loom width:15in heddle:10"
-	rowAnswer = "Spanish lace on"
+	loomLine   = "loom width:15in heddle:10"
+	rowAnswer  = "Spanish lace on"
+	settAnswer = "8/2 cotton"
 )
 
 // inTurn has a student ask our bot and the echo in turn, and reports.
 func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted bool) (asked int) {
 	p := s.Student(b, "ada")
-	perRoom := askedPerRoom
-	if testing.Short() {
-		perRoom = askedInShort
-	}
+	perRoom := inShort(askedPerRoom)
 	var own, floor []time.Duration
 	var ownBusy, floorBusy time.Duration
 	for n := range roomsInTurn {
@@ -202,12 +236,13 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 		if n == 0 {
 			us.ask(b, loomLine, "")
 		}
-		us.ask(b, "row", rowAnswer) // the first in a room exchanges keys
+		us.first(b)
 		them.ask(b, "row", "echo: row")
 		ownBusy, floorBusy = ownBusy-ours.processor(b), floorBusy-echo.processor(b)
-		for range perRoom {
+		for n := range perRoom {
 			floor = append(floor, them.ask(b, "row", "echo: row"))
 			own = append(own, us.ask(b, "row", rowAnswer))
+			us.rest(b, n+2)
 		}
 		ownBusy, floorBusy = ownBusy+ours.processor(b), floorBusy+echo.processor(b)
 	}
@@ -222,13 +257,14 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 	b.ReportMetric(ms(ownBusy)/float64(n), "cpu-ms/command")
 	b.ReportMetric(ms(floorBusy)/float64(n), "cpu-ms/echo")
 	b.ReportMetric(0, "ns/op")
-	return n + 2*roomsInTurn
+	return n + 2*roomsInTurn + 1
 }
 
 func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
 
 // atOnce has many rooms ask at once, and fails when an answer is lost.
 func atOnce(b *testing.B, s *matrixtest.Server, ours *matrixBot, encrypted bool) (asked int) {
+	perRoom := inShort(askedAtOnce)
 	var talks []*talk
 	for range askers {
 		p := s.Student(b, "cleo")
@@ -244,22 +280,22 @@ func atOnce(b *testing.B, s *matrixtest.Server, ours *matrixBot, encrypted bool)
 	var all sync.WaitGroup
 	for _, t := range talks {
 		all.Go(func() {
-			for range askedAtOnce {
+			for range perRoom {
 				t.student.Say(b, t.room, "row")
 			}
 		})
 	}
 	all.Wait()
 	for _, t := range talks {
-		t.student.UntilWithin(b, 10*matrixtest.Patience, "all answers", func() bool { return t.answers() >= askedAtOnce })
+		t.student.UntilWithin(b, 10*matrixtest.Patience, "all answers", func() bool { return t.answers() >= perRoom })
 	}
 	took := time.Since(begun)
 	for _, t := range talks {
-		if n := t.answers(); n != askedAtOnce {
-			b.Errorf("%d answers to %d commands", n, askedAtOnce)
+		if n := t.answers(); n != perRoom {
+			b.Errorf("%d answers to %d commands", n, perRoom)
 		}
 	}
-	asked = len(talks) * askedAtOnce
+	asked = len(talks) * perRoom
 	b.ReportMetric(float64(asked)/took.Seconds(), "commands/s")
 	b.ReportMetric(0, "ns/op")
 	return asked
