@@ -71,6 +71,7 @@ func (l *link) part(ctx context.Context, roomID id.RoomID, reason string) (over 
 // leaveSealed leaves an encrypted room in which this build cannot write, and
 // says why in the one place that needs no message.
 func (l *link) leaveSealed(ctx context.Context, roomID id.RoomID) (over bool) {
+	l.chat.log().Warn("matrix: left an encrypted room, since this build was made without the tag goolm", "room", roomID)
 	return l.part(ctx, roomID, l.chat.options.Texts.Say(measure.Unset, bot.KeyNoEncrypt))
 }
 
