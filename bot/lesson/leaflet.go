@@ -32,20 +32,30 @@ const maxPrinted = 300_000
 // files are the leaflet as PDF and, the same, as plain text. base is their name
 // without its ending.
 func (l leaflet) files(page, base string) ([]bot.File, paper.Printed, error) {
-	body, sheets, err := l.body()
-	if err != nil {
-		return nil, paper.Printed{}, err
-	}
+	var body []bot.Block
+	var sheets map[string]*paper.Sheet
 	var printed paper.Printed
-	for {
-		if printed, err = l.print(page, body, sheets); err != nil {
+	var err error
+	for _, most := range printedCrossings {
+		if body, sheets, err = l.body(most); err == nil {
+			printed, err = l.print(page, body, sheets)
+		}
+		if err != nil {
 			return nil, paper.Printed{}, err
 		}
+		if len(printed.PDF) <= maxPrinted {
+			break
+		}
+	}
+	for len(printed.PDF) > maxPrinted {
 		i := slices.IndexFunc(body, isPicture)
-		if len(printed.PDF) <= maxPrinted || i < 0 {
+		if i < 0 {
 			break
 		}
 		body[i] = bot.Paragraph(l.say("handout.no_picture"))
+		if printed, err = l.print(page, body, sheets); err != nil {
+			return nil, paper.Printed{}, err
+		}
 	}
 	return []bot.File{
 		{Name: base + ".pdf", MediaType: pdfType, Alt: l.say("handout.alt", l.row.title()), Bytes: printed.PDF},
@@ -95,12 +105,13 @@ func paperName(page string) calc.Key {
 }
 
 // printedCrossings is how many crossings of ends and picks the picture of the
-// finished lace shows in print, so that the file stays small: 18 picks of 100 ends.
-const printedCrossings = 1800
+// finished lace shows in print: 28 picks of 100 ends, or half as many where that
+// makes the file too large.
+var printedCrossings = []int{2800, 1400}
 
 // body is all that stands on the leaflet, and the drawings by the names of the
 // pictures in it.
-func (l leaflet) body() (body []bot.Block, sheets map[string]*paper.Sheet, err error) {
+func (l leaflet) body(most int) (body []bot.Block, sheets map[string]*paper.Sheet, err error) {
 	sheets = map[string]*paper.Sheet{}
 	draw := func(f figure) bot.Block {
 		s, wrong := f.sheet()
@@ -113,7 +124,7 @@ func (l leaflet) body() (body []bot.Block, sheets map[string]*paper.Sheet, err e
 	body = slices.Concat(
 		l.head,
 		[]bot.Block{bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom)}, plan,
-		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(printedCrossings))},
+		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(most))},
 		[]bot.Block{bot.Heading(l.say("handout.rows.title"))},
 		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }),
 		[]bot.Block{
