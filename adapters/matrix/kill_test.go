@@ -213,7 +213,7 @@ func TestKilledOften(t *testing.T) {
 	d.up(echoes)
 	ada := s.Student(t, "ada")
 	all := []*matrixtest.Student{ada}
-	room := class(t, ada, d, true)
+	room := ada.Room(t, true) // all are in it before the bot, whose welcome they can read then
 	for n := 1; n < people; n++ {
 		p := s.Student(t, fmt.Sprint("student-", n))
 		if _, err := ada.Client.InviteUser(t.Context(), room, inviting(p.ID)); err != nil {
@@ -223,6 +223,10 @@ func TestKilledOften(t *testing.T) {
 		p.UntilJoined(t, room, p.ID)
 		all = append(all, p)
 	}
+	if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
+		t.Fatal(err)
+	}
+	ada.UntilText(t, room, string(bot.KeyWelcome))
 	d.stop()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
