@@ -141,6 +141,11 @@ func TestPersonalAnswersGoWhereSheWants(t *testing.T) {
 	apart, direct := inRoom, inRoom
 	apart.Apart = true
 	direct.Direct = true
+	shared := apart
+	shared.Shared = true
+	if !apart.Alone() || !direct.Alone() || inRoom.Alone() || shared.Alone() {
+		t.Error("who is alone with an answer, and who is not, is mixed up")
+	}
 	for _, row := range []struct {
 		shows string
 		d     *Dispatcher
@@ -151,6 +156,7 @@ func TestPersonalAnswersGoWhereSheWants(t *testing.T) {
 		{"in a room", reservedDispatcher(), inRoom, "row 97", Direct},
 		{"in a room, where the chat shows it to her alone", reservedDispatcher(), apart, "row 97", Personal},
 		{"in a direct message", reservedDispatcher(), direct, "row 97", Personal},
+		{"shown to everyone, as she wants", reservedDispatcher(), shared, "row 97", Personal},
 		{"for the whole room", reservedDispatcher(), inRoom, "hail", Room},
 		{"a mistake", reservedDispatcher(), inRoom, "row three", Personal},
 		{"who has not asked for it", testDispatcher(), inRoom, "row 97", Personal},

@@ -43,6 +43,7 @@ type Request struct {
 	In      Place
 	Direct  bool      // a direct message: only the asker sees the answer
 	Apart   bool      // in a room, the chat shows a Personal answer to the asker alone
+	Shared  bool      // she has the answer shown to everyone in the room: it is made for their eyes, and goes there
 	Role    Role      // that the chat itself grants: the console's only user is her own teacher
 	At      time.Time // when it was asked, by the chat's clock; zero for now
 	Power   bool      // the chat lets her run this room; it permits opening a class there and nothing else
@@ -67,4 +68,4 @@ type Attached struct {
 }
 
 // Alone tells that nobody but the asker will see a Personal answer.
-func (r Request) Alone() bool { return r.Direct || r.Apart }
+func (r Request) Alone() bool { return !r.Shared && (r.Direct || r.Apart) }

@@ -160,8 +160,9 @@ func (t *turn) submitted(ctx context.Context) {
 }
 
 // share shows everyone the answer that she saw alone: it is asked for again, so
-// that it is true now and has its pictures, and stands under her name. The
-// button goes, so that it is done once.
+// that it is true now and has its pictures, and stands under her name. It is
+// asked as what all will read, who may not know all that she may. The button
+// goes, so that it is done once.
 func (t *turn) share(ctx context.Context, m mark) {
 	line, ok := t.known(ctx, m)
 	if !ok {
@@ -171,9 +172,9 @@ func (t *turn) share(ctx context.Context, m mark) {
 		t.answer(ctx, bot.Reply{})
 		return
 	}
-	t.from.Line = line
+	t.from.Line, t.from.Shared = line, true
 	r := t.c.handle(ctx, t.from)
-	if r.Problem != nil || r.None() {
+	if r.Problem != nil || r.None() || r.Audience == bot.Direct {
 		t.c.shared.remove(t.it.Message.ID)
 		t.answer(ctx, r)
 		return

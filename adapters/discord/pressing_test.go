@@ -142,6 +142,48 @@ func TestSharing(t *testing.T) {
 	}
 }
 
+// TestASharedAnswerIsMadeForAll: what only she may know, as a meeting link, is
+// not in what everyone reads, and what is hers alone is not shown.
+func TestASharedAnswerIsMadeForAll(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		shared bot.Reply // when it is asked for again
+		all    string    // what everyone reads
+		her    string    // what she reads
+	}{
+		{"without what is hers", bot.Reply{Title: "we meet"}, "we meet", ""},
+		{"not at all", bot.Reply{Problem: &bot.Problem{Code: bot.NotAllowed, Message: "that is for you alone"}}, "", "for you alone"},
+		{"by direct message", bot.Reply{Title: "in private", Audience: bot.Direct}, "", "written to you alone"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newScene(t, Options{}, func(_ context.Context, r bot.Request) bot.Reply {
+				reply := bot.Reply{Command: "row", Title: "we meet at the secret place"}
+				if !r.Alone() {
+					reply = c.shared
+				}
+				reply.Command = "row"
+				return reply
+			})
+			m := s.slash(s.ann, s.room, "row", nil)
+			view := s.bea.View(s.room)
+			i := s.begun(s.ann.Press(m, "Show everyone"))
+			if c.all != "" {
+				if got, err := view.Next(s.ctx); err != nil || !strings.HasSuffix(got.Content, c.all) {
+					t.Errorf("all read %q, %v", got.Content, err)
+				}
+			} else if got := s.answer(i); !strings.Contains(got.Content, c.her) || !got.Ephemeral {
+				t.Errorf("she reads %q", got.Content)
+			}
+			s.end()
+			for _, m := range s.bea.Messages(s.room) {
+				if strings.Contains(m.Text(), "secret") || c.all == "" {
+					t.Errorf("all read %q", m.Content)
+				}
+			}
+		})
+	}
+}
+
 func TestWhatCannotBeShared(t *testing.T) {
 	for _, c := range []struct {
 		name, command string

@@ -133,7 +133,7 @@ func (t *turn) show(ctx context.Context, r bot.Reply, before string) error {
 	if r.Audience != bot.Room {
 		to.user = t.from.From.User
 	}
-	if alone && r.Problem == nil && t.shareable(r) {
+	if alone && r.Problem == nil && r.Audience == bot.Personal && t.shareable(r) {
 		to.share = asLine(t.from)
 	}
 	messages := t.c.furnish(ctx, t.c.render(r, before), r, to)
@@ -282,7 +282,6 @@ func (t *turn) direct(ctx context.Context, r bot.Reply) error {
 	messages := t.c.furnish(ctx, t.c.render(r, ""), r, reader{user: t.from.From.User})
 	err := t.c.sayTo(ctx, t.from.From.User, t.it.ID, messages)
 	if send, ok := errors.AsType[*bot.SendError](err); ok && send.Refused {
-		r.Audience = bot.Personal
 		return t.show(ctx, r, escape(t.c.say(bot.KeyNotAlone)))
 	}
 	if err != nil {
