@@ -124,7 +124,7 @@ fuzz:
 	  done; \
 	done
 
-# Rewrite what in the README is made from the code.
+# Rewrite what in the README is made from the code, its pictures included.
 docs:
 	$(GO) test $(TAGS) -run TestReadme ./bot/cmd/weftroom -args -update
 
