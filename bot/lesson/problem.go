@@ -168,14 +168,16 @@ func orDash(s string) string {
 func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member bool) bot.Reply {
 	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Causes: []problemCause{}, Candidates: found.Candidates}
 	r := bot.Reply{Title: t.say("problem.title", found.Row), Body: []bot.Block{bot.Paragraph(t.whatIsSeen(seen, found))}}
+	row := t.plan.Rows[found.Row-1]
 	for i, cause := range found.Causes {
 		remedy := found.Remedy(t.plan, cause)
-		one := t.problemCause(cause, remedy, seen.Counted())
+		one := t.problemCause(row, cause, remedy, seen.Counted())
 		data.Causes = append(data.Causes, one)
-		if i < mostCauses && cause.Share > leastShare {
-			head := t.say("problem.head", i+1, t.causeText(cause), int(math.Round(100*cause.Share)))
-			r.Body = append(r.Body, bot.Heading(head), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
+		if i >= mostCauses || cause.Share <= leastShare {
+			continue
 		}
+		head := t.say("problem.head", i+1, t.causeText(cause), int(math.Round(100*cause.Share)))
+		r.Body = append(r.Body, bot.Heading(head), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
 		if cause.Kind == lace.WarpCount && len(r.Buttons) == 0 {
 			ends := t.warp.ends + cause.By
 			r.Buttons = append(r.Buttons, bot.Button{Label: t.say("problem.button", ends), Line: t.lineFor(ends)})
@@ -211,10 +213,10 @@ func (t rowText) whatIsSeen(seen lace.Observation, found lace.Diagnosis) string 
 	return strings.Join(parts, " ")
 }
 
-func (t rowText) problemCause(c lace.Cause, remedy lace.Remedy, atEdge bool) problemCause {
+func (t rowText) problemCause(row lace.Row, c lace.Cause, remedy lace.Remedy, atEdge bool) problemCause {
 	p := problemCause{
 		Kind: mistakeNames[c.Kind], Group: said(c.Group), Step: said(c.Step), By: c.By, Places: c.Places, Share: c.Share,
-		Tell: t.tellText(c), Remedy: t.remedyText(c, remedy, atEdge), CarryOn: remedy.CarryOn,
+		Tell: t.tellText(row, c), Remedy: t.remedyText(row, c, remedy, atEdge), CarryOn: remedy.CarryOn,
 	}
 	if c.And != nil {
 		p.And = &problemMore{mistakeNames[c.And.Kind], c.And.By}

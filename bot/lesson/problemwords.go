@@ -36,9 +36,8 @@ func (t rowText) mistakeText(m lace.Mistake) string {
 	return t.say("cause.warp", t.warp.ends+m.By, t.warp.ends)
 }
 
-// tellText says how to see whether this is the cause.
-func (t rowText) tellText(c lace.Cause) string {
-	row := t.plan.Rows[0]
+// tellText says how to see whether this is the cause of what she sees in row.
+func (t rowText) tellText(row lace.Row, c lace.Cause) string {
 	start, far := sideKey(row.Start), sideKey(row.Start.Other())
 	passes, groups := t.plan.Design.Passes, len(row.Groups)
 	var text string
@@ -74,10 +73,12 @@ func (t rowText) tellText(c lace.Cause) string {
 // remedyText says what to do: unpick, or carry on where that was proven.
 // Who has only seen something in a group may be anywhere in the row: atEdge is
 // false of her.
-func (t rowText) remedyText(c lace.Cause, r lace.Remedy, atEdge bool) string {
-	far := sideKey(t.plan.Rows[0].Start.Other())
+func (t rowText) remedyText(row lace.Row, c lace.Cause, r lace.Remedy, atEdge bool) string {
+	far := sideKey(row.Start.Other())
 	var parts []string
 	switch {
+	case c.Kind == lace.WarpCount && !r.CarryOn:
+		parts = append(parts, t.say("remedy.warp_anew", t.warp.ends+c.By))
 	case c.Kind == lace.WarpCount:
 		parts = append(parts, t.say("remedy.warp", far, t.warp.ends+c.By))
 	case c.Step > 0 && atEdge:
@@ -88,7 +89,7 @@ func (t rowText) remedyText(c lace.Cause, r lace.Remedy, atEdge bool) string {
 		parts = append(parts, t.say("remedy.unpick"))
 	}
 	if !r.CarryOn {
-		if c.Kind == lace.WarpCount || c.And != nil {
+		if c.And != nil {
 			return strings.Join(parts, " ")
 		}
 		return strings.Join(append(parts, t.say("remedy.only")), " ")
