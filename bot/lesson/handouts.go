@@ -5,7 +5,9 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"fmt"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strconv"
 
@@ -110,6 +112,11 @@ func (h *handoutSet) make(ctx context.Context, g []fellow) ([]handoutMade, error
 			continue
 		}
 		group.Go(func() (err error) {
+			defer func() { // the dispatcher sees only what panics on its own goroutine
+				if p := recover(); p != nil {
+					err = fmt.Errorf("panic in a handout: %v\n%s", p, debug.Stack())
+				}
+			}()
 			if err := ctx.Err(); err != nil {
 				return err
 			}
