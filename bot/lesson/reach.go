@@ -77,12 +77,13 @@ func (d *Desk) wholePlan(ctx context.Context, c *bot.Call, command *bot.Command,
 		t, _, asks, err = d.ownRow(ctx, c, command)
 		return t, asks, err
 	}
+	*row = seen.Row
 	if !c.Args.Has("row") && !c.Args.Has("move") {
 		w, err := d.Store.Walk(ctx, c.Request.From)
 		if err != nil {
 			return t, nil, err
 		}
-		*row, *move = w.Row, w.Move
+		*move = w.Move
 	}
 	t.pattern.Rows = rows
 	t.plan, err = planned(t.pattern)
