@@ -27,7 +27,7 @@ func PNG(s *Sheet, width int) ([]byte, error) {
 		return nil, err
 	}
 	var out bytes.Buffer
-	if err := png.Encode(&out, m); err != nil {
+	if err := png.Encode(&out, paletted(m)); err != nil {
 		return nil, err
 	}
 	return out.Bytes(), nil
