@@ -172,6 +172,58 @@ func TestAnAnswerGoesToHerAlone(t *testing.T) {
 	}
 }
 
+// TestAnAnnouncementOfWhichNobodyKnows: it arrived, its confirmation did not.
+// The answer takes its place all the same.
+func TestAnAnnouncementOfWhichNobodyKnows(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		arrives bool
+		reply   bot.Reply
+	}{
+		{"it arrived", true, title("at last")},
+		{"it arrived, and the answer is for everyone", true, bot.Reply{Title: "at last", Audience: bot.Room}},
+		{"it did not", false, title("at last")},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			told := make(chan bool)
+			s := newScene(t, Options{Pace: Pace{Defer: time.Nanosecond}}, func(context.Context, bot.Request) bot.Reply {
+				<-told
+				return c.reply
+			})
+			const route = discordtest.RouteCallback
+			s.srv.Fail(discordtest.Fault{Route: route, Times: DefaultPace.Tries, Cut: true, Apply: c.arrives})
+			view := s.ann.View(s.room)
+			s.begun(s.ann.Slash(s.room, "row", nil))
+			if err := s.srv.AwaitFaults(s.ctx, route); err != nil {
+				t.Fatal(err)
+			}
+			close(told)
+			for {
+				m, err := view.Next(s.ctx)
+				if err != nil {
+					t.Fatalf("she is never answered: %v", err)
+				}
+				if m.Content == "at last" && m.Ephemeral == (c.reply.Audience != bot.Room) {
+					break
+				}
+			}
+			s.end()
+			if all := s.ann.Messages(s.room); len(all) != 1 {
+				t.Errorf("she sees %d messages", len(all))
+			}
+		})
+	}
+}
+
+// TestADirectAnswerThatCannotBeSent is owned up to where she asked.
+func TestADirectAnswerThatCannotBeSent(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return bot.Reply{Title: "for you", Audience: bot.Direct} })
+	s.srv.Fail(discordtest.Fault{Route: messagesRoute, Times: -1, Status: 503})
+	if m := s.slash(s.ann, s.room, "row", nil); !strings.Contains(m.Content, "reference ") || !m.Ephemeral {
+		t.Errorf("she reads %q", m.Content)
+	}
+}
+
 func TestNothingToSayLeavesNothing(t *testing.T) {
 	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return bot.Reply{} })
 	i := s.begun(s.ann.Slash(s.room, "row", nil))

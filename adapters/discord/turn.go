@@ -23,11 +23,12 @@ type turn struct {
 	from  bot.Request
 	apart bool // Discord can show her an answer that nobody else sees
 
-	mu    sync.Mutex // held while a first sign is under way
-	state turnState
-	alone bool // the word that an answer will come was for her alone
-	timer *time.Timer
-	done  func() // to be called when the timer will not fire
+	mu     sync.Mutex // held while a first sign is under way
+	state  turnState
+	likely turnState // what state would be, had a first sign arrived of which nobody knows
+	alone  bool      // the word that an answer will come was for her alone
+	timer  *time.Timer
+	done   func() // to be called when the timer will not fire
 }
 
 type turnState int
@@ -88,6 +89,9 @@ func (t *turn) announce() {
 	}
 	if err := t.c.callback(ctx, t.it, first, nil); err != nil {
 		t.c.o.Log.Warn("an answer could not be announced", "chat", ChatName, "request", t.it.ID, "err", err)
+		if e, ok := errors.AsType[*apiError](err); !ok || e.fleeting() {
+			t.likely = next
+		}
 		return // the answer may still come in time
 	}
 	t.state = next
@@ -111,7 +115,8 @@ func (t *turn) answer(ctx context.Context, r bot.Reply) {
 	default:
 		err = t.show(ctx, r, "")
 	}
-	if e, ok := errors.AsType[*apiError](err); ok && e.status == http.StatusBadRequest && t.unanswered() {
+	e, ok := errors.AsType[*apiError](err)
+	if refused := ok && e.status == http.StatusBadRequest; err != nil && (refused || r.Audience == bot.Direct) && t.unanswered() {
 		err = errors.Join(err, t.send(ctx, []message{{content: escape(t.c.failed(t.it.ID))}}, t.apart, false))
 	}
 	if err != nil {
@@ -193,13 +198,13 @@ func (t *turn) sendWords(ctx context.Context, messages []message, alone, instead
 
 // first sends the first message in the way that is open from a state.
 func (t *turn) first(ctx context.Context, was turnState, m message, alone, instead bool) (id string, err error) {
-	p := m.payload()
 	switch {
-	case was == fresh && instead:
-		return original, t.c.callback(ctx, t.it, callback{callUpdate, p}, m.ready())
 	case was == fresh:
-		p.Flags = flags(alone)
-		return original, t.c.callback(ctx, t.it, callback{callMessage, p}, m.ready())
+		err := t.atOnce(ctx, m, alone, instead)
+		if e, ok := errors.AsType[*apiError](err); ok && e.code == codeAnswered && t.likely != fresh {
+			return t.first(ctx, t.likely, m, alone, instead)
+		}
+		return original, err
 	case was == announced && t.alone != alone:
 		return t.forEveryone(ctx, m)
 	case was == announced, was == accepted && instead:
@@ -208,6 +213,22 @@ func (t *turn) first(ctx context.Context, was turnState, m message, alone, inste
 		return t.follow(ctx, m, alone)
 	}
 	return "", errors.New("it has been answered")
+}
+
+// atOnce answers by the first sign itself. That it has been answered may mean
+// that this answer arrived, or an announcement of which nobody knows: then it
+// is an error.
+func (t *turn) atOnce(ctx context.Context, m message, alone, instead bool) error {
+	p := m.payload()
+	sign := callback{callUpdate, p}
+	if !instead {
+		p.Flags = flags(alone)
+		sign = callback{callMessage, p}
+	}
+	if t.likely != fresh {
+		return t.c.sign(ctx, t.it, sign, m.ready())
+	}
+	return t.c.callback(ctx, t.it, sign, m.ready())
 }
 
 // forEveryone shows what was announced to her alone. The next message would take
@@ -312,14 +333,19 @@ func (it *interaction) bucket() string { return "interaction " + it.ID }
 // callback is the first sign. To repeat it does no harm: Discord takes one and
 // refuses the others, so that a refusal for that reason says that it arrived.
 func (c *Chat) callback(ctx context.Context, it *interaction, first callback, files []upload) error {
-	err := c.rest.do(ctx, call{
-		method: http.MethodPost, path: "/interactions/" + it.ID + "/" + it.Token + "/callback", bucket: it.bucket(),
-		body: first, files: files, again: true, free: true,
-	})
+	err := c.sign(ctx, it, first, files)
 	if e, ok := errors.AsType[*apiError](err); ok && e.code == codeAnswered {
 		return nil
 	}
 	return err
+}
+
+// sign is a callback that tells when there was one before.
+func (c *Chat) sign(ctx context.Context, it *interaction, first callback, files []upload) error {
+	return c.rest.do(ctx, call{
+		method: http.MethodPost, path: "/interactions/" + it.ID + "/" + it.Token + "/callback", bucket: it.bucket(),
+		body: first, files: files, again: true, free: true,
+	})
 }
 
 // amend puts a message in the place of one that is there.
