@@ -9,9 +9,10 @@ import (
 	"time"
 )
 
-// gates is how many rate limits are told apart. What shares a gate by chance
-// waits together; that the number is fixed keeps the memory bounded, however
-// many channels and interactions there are.
+// gates is how many rate limits are told apart, of what is counted and again of
+// interactions, so that nobody's answer waits for a channel. What shares a gate
+// by chance waits together; that the number is fixed keeps the memory bounded,
+// however many channels and interactions there are.
 const gates = 256
 
 // limits holds requests back as Discord's answers ask for.
@@ -20,10 +21,10 @@ type limits struct {
 	every time.Duration // from one counted request to the next
 
 	mu    sync.Mutex
-	gate  [gates]time.Time // closed until
-	all   time.Time        // every gate is
-	next  time.Time        // when the next counted request may go
-	burst time.Duration    // by how much requests may run ahead
+	gate  [2 * gates]time.Time // closed until
+	all   time.Time            // every gate is
+	next  time.Time            // when the next counted request may go
+	burst time.Duration        // by how much requests may run ahead
 }
 
 func newLimits(perSecond int) *limits {
@@ -36,7 +37,11 @@ func (l *limits) of(c call) int {
 	if bucket == "" {
 		bucket = c.method + " " + c.path
 	}
-	return int(maphash.String(l.seed, bucket) % gates)
+	gate := int(maphash.String(l.seed, bucket) % gates)
+	if c.free {
+		gate += gates
+	}
+	return gate
 }
 
 // wait blocks until c may go, or ctx ends. When that would take longer than
@@ -45,6 +50,7 @@ func (l *limits) wait(ctx context.Context, c call) error {
 	d := time.Until(l.turn(c))
 	switch {
 	case d > longWait:
+		l.leave(c)
 		return &apiError{status: http.StatusTooManyRequests, message: "waiting for a rate limit to end", after: d}
 	case d > 0:
 		return pause(ctx, d)
@@ -71,6 +77,15 @@ func (l *limits) turn(c call) time.Time {
 		until = l.next
 	}
 	return until
+}
+
+// leave gives back the place of a request that will not go now.
+func (l *limits) leave(c call) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if !c.free {
+		l.next = l.next.Add(-l.every)
+	}
 }
 
 // heed notes that a limit is used up.

@@ -87,3 +87,27 @@ func TestLimits(t *testing.T) {
 		t.Errorf("request 1,000 at 50 a second goes after %v", d)
 	}
 }
+
+// TestLimitsApart: a channel that is closed for long holds up no answer, and who
+// is sent away takes no place in the row.
+func TestLimitsApart(t *testing.T) {
+	l := newLimits(50)
+	for n := range 20 * gates { // so many that every gate of channels is closed
+		l.close(call{method: "POST", path: fmt.Sprint("/channels/", n, "/messages")}, time.Hour, false)
+	}
+	answer := call{bucket: "interaction 1", free: true}
+	if err := l.wait(t.Context(), answer); err != nil {
+		t.Errorf("an answer waits for a channel: %v", err)
+	}
+	row := newLimits(50)
+	post := call{method: "POST", path: "/channels/1/messages"}
+	row.close(post, time.Hour, false)
+	for range 1000 {
+		if row.wait(t.Context(), post) == nil {
+			t.Fatal("it went through a closed gate")
+		}
+	}
+	if other := (call{method: "GET", path: "/users/@me"}); row.of(other) != row.of(post) && time.Until(row.turn(other)) > 0 {
+		t.Error("requests that were sent away hold up another")
+	}
+}
