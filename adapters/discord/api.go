@@ -209,6 +209,13 @@ func madeAt(id string) time.Time {
 	return t
 }
 
+// idAt is the least id of what is made at t or later: an id begins with the
+// milliseconds since 2015 (documentation, Reference, Snowflakes).
+func idAt(t time.Time) string {
+	const first = 1420070400000
+	return strconv.FormatInt(max(t.UnixMilli()-first, 0)<<22, 10)
+}
+
 // isID tells whether a text can be one of Discord's ids.
 func isID(s string) bool {
 	n, err := strconv.ParseUint(s, 10, 64)

@@ -170,8 +170,8 @@ func (c *Chat) reconciled(ctx context.Context, room, key string) (posted, error)
 	return have, c.keepPost(ctx, room, key, have)
 }
 
-// arrived looks for the pending part among our own messages since it was begun.
-// Clocks may differ by a minute.
+// arrived looks for the pending part among the first 100 messages since it was
+// begun, however many have come later. Clocks may differ by a minute.
 func (c *Chat) arrived(ctx context.Context, room string, p posted) (id string, err error) {
 	me := c.self.Load()
 	if me == nil {
@@ -181,16 +181,17 @@ func (c *Chat) arrived(ctx context.Context, room string, p posted) (id string, e
 		}
 		me = &id
 	}
+	since := p.Since.Add(-time.Minute)
 	var recent []received
 	err = c.rest.do(ctx, call{
-		method: http.MethodGet, path: "/channels/" + room + "/messages?limit=100", bucket: "look " + room, into: &recent, again: true,
+		method: http.MethodGet, path: "/channels/" + room + "/messages?limit=100&after=" + idAt(since), bucket: "look " + room, into: &recent, again: true,
 	})
 	if err != nil {
 		return "", err
 	}
 	for _, m := range recent {
 		mine := m.Author != nil && m.Author.ID == *me
-		if mine && !madeAt(m.ID).Before(p.Since.Add(-time.Minute)) && m.digest() == p.Pending {
+		if mine && !madeAt(m.ID).Before(since) && m.digest() == p.Pending {
 			return m.ID, nil
 		}
 	}

@@ -141,6 +141,35 @@ func TestAPostWhoseAnswerIsLost(t *testing.T) {
 	}
 }
 
+// TestAPostInABusyChannel is found though much has been written since.
+func TestAPostInABusyChannel(t *testing.T) {
+	b := newBoard(t)
+	ann := b.srv.User("Ann")
+	b.guild.Join(ann)
+	b.srv.Fail(discordtest.Fault{Route: messagesRoute, Times: DefaultPace.Tries, Apply: true, Cut: true})
+	if _, err := b.post("key", title("We meet")); err == nil {
+		t.Fatal("nobody heard of it, and it went well")
+	}
+	b.pass(time.Hour)
+	for n := range 150 {
+		ann.Write(b.room, fmt.Sprint("word ", n))
+	}
+	b.restart()
+	if id, err := b.post("key", title("We meet")); err != nil || len(b.room.All()) != 151 || id != b.room.All()[0].ID {
+		t.Errorf("%d messages, %v", len(b.room.All()), err)
+	}
+}
+
+func TestIDsOfTimes(t *testing.T) {
+	at := time.Date(2026, 12, 1, 19, 0, 0, int(5*time.Millisecond), time.UTC)
+	if id := idAt(at); !isID(id) || !madeAt(id).Equal(at) {
+		t.Errorf("%s is of %v", id, madeAt(id))
+	}
+	if id := idAt(time.Time{}); id != "0" {
+		t.Errorf("before all ids: %s", id)
+	}
+}
+
 // TestAPostThatNeverArrived is not taken for another one of the same words.
 func TestAPostThatNeverArrived(t *testing.T) {
 	b := newBoard(t)
