@@ -107,12 +107,16 @@ func forgetAsk(c *bot.Call, data meData) bot.Reply {
 		if data.Loom != nil {
 			goes = append(goes, c.Say("forget.goes_loom"))
 		}
+		if data.Walk != nil {
+			goes = append(goes, c.Say("forget.goes_walk"))
+		}
 		add(len(data.Accounts), "forget.goes_accounts")
 		add(len(data.Classes), "forget.goes_classes")
 		add(len(data.Answers), "forget.goes_answers")
 		add(len(data.Questions), "forget.goes_questions")
 		add(len(data.Posts), "forget.goes_posts")
 		add(len(data.Requests), "forget.goes_requests")
+		add(len(data.Notes), "forget.goes_notes")
 	}
 	reply.Body = []bot.Block{
 		bot.Heading(c.Say("forget.goes")), goes,
