@@ -15,14 +15,11 @@ import (
 // stretch is a walk with as much of its plan as there are different rows: a step
 // must not wait for a thousand rows to be planned and proven.
 type stretch struct {
-	t    rowText
-	walk class.Walk
-	all  int // rows of the whole plan
+	t     rowText
+	walk  class.Walk
+	all   int // rows of the whole plan
+	cycle int // after how many rows it begins again
 }
-
-// cycle is after how many rows every pattern begins again: two for the way home,
-// times two for the half-drop.
-const cycle = 4
 
 // planReader reads the arguments that make a plan again.
 var planReader = &bot.Command{Name: "row", Params: append(append([]bot.Param{}, warpParams...), append(append([]bot.Param{}, patternParams...), bot.Param{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}})...)}
@@ -39,15 +36,26 @@ func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretc
 	if err != nil {
 		return stretch{}, err
 	}
-	p := patternOf(args, warp)
-	s := stretch{walk: w, all: p.Rows}
-	p.Rows = min(p.Rows, 2*cycle)
-	plan, err := planned(p)
+	s, err := stretchAlong(patternOf(args, warp))
 	if err != nil {
 		return stretch{}, err
 	}
-	s.t = rowText{c: &own, warp: warp, pattern: p, plan: plan, sheds: shedsOf(warp.loom.Rightmost)}
+	s.walk = w
+	s.t.c, s.t.warp, s.t.sheds = &own, warp, shedsOf(warp.loom.Rightmost)
 	return s, nil
+}
+
+// stretchAlong plans a pattern as far as it has rows that differ: those of its
+// cycle and one more, since the first row of a piece is like no other.
+func stretchAlong(p lace.Pattern) (s stretch, err error) {
+	if err := p.Check(); err != nil {
+		return s, err
+	}
+	s.all, s.cycle = p.Rows, p.Cycle()
+	p.Rows = min(p.Rows, s.cycle+1)
+	s.t.pattern = p
+	s.t.plan, err = planned(p)
+	return s, err
 }
 
 func (s stretch) rows() int { return s.all }
@@ -55,10 +63,14 @@ func (s stretch) rows() int { return s.all }
 // row is row number n of the plan, under its own number.
 func (s stretch) row(n int) lace.Row {
 	like := n
-	if n > cycle {
-		like = cycle + 1 + (n-1)%cycle
+	if n > s.cycle {
+		like = (n-1)%s.cycle + 1
+		if like == 1 {
+			like += s.cycle
+		}
 	}
 	row := s.t.plan.Rows[like-1]
+	row.Number = n
 	return row
 }
 

@@ -1,0 +1,59 @@
+package lesson
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"weftroom/calc/lace"
+)
+
+// TestAStretchHasTheRowsOfItsPlan: each row that is walked is the row of the
+// whole plan, of whatever pattern, listed rows among them, which begin again
+// after as many rows as were listed.
+func TestAStretchHasTheRowsOfItsPlan(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		p := lace.Pattern{
+			Ends: rapid.IntRange(24, 60).Draw(rt, "ends"), Raised: rapid.IntRange(2, 5).Draw(rt, "raised"), Passes: 3,
+			Way: lace.Way(rapid.IntRange(0, 1).Draw(rt, "way")), From: lace.Side(rapid.IntRange(0, 1).Draw(rt, "from")),
+			Rows: rapid.IntRange(1, 24).Draw(rt, "rows"), Repeat: lace.Repeat(rapid.IntRange(0, 1).Draw(rt, "repeat")),
+		}
+		for range rapid.IntRange(0, 7).Draw(rt, "listed") {
+			p.Listed = append(p.Listed, rapid.SliceOfN(rapid.IntRange(2, 4), 1, 3).Draw(rt, "groups"))
+		}
+		whole, err := planned(p)
+		if err != nil {
+			rt.Skip(err)
+		}
+		s, err := stretchAlong(p)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		if s.rows() != len(whole.Rows) {
+			rt.Fatalf("%d rows, want %d", s.rows(), len(whole.Rows))
+		}
+		for _, want := range whole.Rows {
+			if diff := cmp.Diff(want, s.row(want.Number)); diff != "" {
+				rt.Fatalf("row %d:\n%s", want.Number, diff)
+			}
+		}
+	})
+}
+
+// TestSixListedRowsAreWalkedAsListed would fail with a cycle of any other length.
+func TestSixListedRowsAreWalkedAsListed(t *testing.T) {
+	p := lace.Pattern{Ends: 24, Passes: 3, Rows: 14}
+	for _, first := range []int{2, 3, 4, 5, 6, 7} {
+		p.Listed = append(p.Listed, lace.Groups{first, 12 - first})
+	}
+	s, err := stretchAlong(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := 1; n <= p.Rows; n++ {
+		if got, want := s.row(n).Moves[0].Under, (n-1)%6+2; got != want {
+			t.Errorf("row %d begins under %d, want %d", n, got, want)
+		}
+	}
+}
