@@ -11,13 +11,14 @@ import (
 // plan is kept as the arguments of row that make it, so that it stays the plan
 // that she began whatever is said of the loom or of the evening since.
 type Walk struct {
-	Plan  string    `json:"plan"`  // arguments of row, all that decide its moves
-	Asked string    `json:"asked"` // those that she gave
-	Row   int       `json:"row"`   // from 1; one more than the rows of the plan when she is done
-	Move  int       `json:"move"`  // the one to make next, from 1 within the row
-	ByRow bool      `json:"by_row"`
-	Begun time.Time `json:"begun"`
-	Moved time.Time `json:"moved"` // when she last went on
+	Plan    string    `json:"plan"`              // arguments of row, all that decide its moves
+	Asked   string    `json:"asked"`             // those that she gave
+	Session ID        `json:"session,omitempty"` // whose work it is; "" for a plan of her own
+	Row     int       `json:"row"`               // from 1; one more than the rows of the plan when she is done
+	Move    int       `json:"move"`              // the one to make next, from 1 within the row
+	ByRow   bool      `json:"by_row"`
+	Begun   time.Time `json:"begun"`
+	Moved   time.Time `json:"moved"` // when she last went on
 
 	// Rows is when she came to the end of each row, the last MostRowTimes of them.
 	Rows []RowTime `json:"rows,omitempty"`

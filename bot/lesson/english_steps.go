@@ -37,11 +37,12 @@ var englishSteps = bot.Texts{
 	"walk.no_row":  "%d is no row of your plan, which has rows 1 to %d",
 	"walk.no_move": "%d is no move of row %[3]d, which has moves 1 to %[2]d",
 
-	"walk.begun":   "Each answer is one move. Make it, look, and press Next. You can stop at any time: I remember where you are.",
-	"walk.where":   "Here you are:",
-	"walk.already": "That button belongs to another move; you are here:",
-	"walk.first":   "This is the first move; there is none before it.",
-	"walk.changed": "Your loom or the work of the evening was changed since you began, so you would get another plan now. You go on with the one that you began, until you begin anew.",
+	"walk.begun":     "Each answer is one move. Make it, look, and press Next. You can stop at any time: I remember where you are.",
+	"walk.begun_row": "Each answer is one row. Weave it, look, and press Next. You can stop at any time: I remember where you are.",
+	"walk.where":     "Here you are:",
+	"walk.already":   "That button belongs to another move; you are here:",
+	"walk.first":     "This is the first move; there is none before it.",
+	"walk.changed":   "Your loom or the work of the evening was changed since you began, so you would get another plan now. You go on with the one that you began, until you begin anew.",
 
 	"walk.title":     "Row %d of %d, move %d of %d",
 	"walk.title_row": "Row %d of %d",

@@ -65,6 +65,10 @@ func (d *Desk) startWalk(ctx context.Context, c *bot.Call, start *bot.Command) (
 			return bot.Reply{}, err
 		}
 	}
+	e, err := d.tonight(ctx, c)
+	if err != nil {
+		return bot.Reply{}, err
+	}
 	t, _, asks, err := d.ownRow(ctx, c, start)
 	switch {
 	case err != nil:
@@ -87,13 +91,16 @@ func (d *Desk) startWalk(ctx context.Context, c *bot.Call, start *bot.Command) (
 		}
 	}
 	now := d.Now().Truncate(time.Millisecond)
-	w := class.Walk{Plan: plan, Asked: asked, Row: 1, Move: 1, ByRow: by == "row", Begun: now, Moved: now}
+	w := class.Walk{Plan: plan, Asked: asked, Session: e.session.ID, Row: 1, Move: 1, ByRow: by == "row", Begun: now, Moved: now}
 	if err := d.Store.KeepWalk(ctx, c.Request.From, w); err != nil {
 		return bot.Reply{}, err
 	}
 	s, err := d.stretchOf(ctx, c, w)
 	if err != nil {
 		return bot.Reply{}, err
+	}
+	if w.ByRow {
+		return s.reply(c.Say("walk.begun_row")), nil
 	}
 	return s.reply(c.Say("walk.begun")), nil
 }
@@ -274,7 +281,15 @@ func (d *Desk) withNews(ctx context.Context, c *bot.Call, s stretch, r bot.Reply
 	}
 	now := *c
 	now.Args = args
-	t, _, asks, err := d.ownRow(ctx, &now, start)
+	e, err := d.tonight(ctx, &now)
+	if err == nil && d.outlasted(s.walk, e) {
+		return r, nil
+	}
+	var t rowText
+	var asks *bot.Reply
+	if err == nil {
+		t, _, asks, err = d.ownRow(ctx, &now, start)
+	}
 	if _, hers := asFault(err); hers || asks != nil {
 		return r, nil // there is none any more; she goes on with hers
 	}
@@ -290,4 +305,10 @@ func (d *Desk) withNews(ctx context.Context, c *bot.Call, s stretch, r bot.Reply
 		r.Buttons = append(r.Buttons, bot.Button{Label: c.Say("walk.button.new"), Line: line})
 	}
 	return r, nil
+}
+
+// outlasted tells that the evening whose work she weaves is over, and no other
+// has begun: at home she goes on with what she has, and nothing was changed.
+func (d *Desk) outlasted(w class.Walk, now evening) bool {
+	return w.Session != "" && w.Session != now.session.ID && (now.none() || now.session.Start.After(d.Now()))
 }
