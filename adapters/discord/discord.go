@@ -107,6 +107,7 @@ type Chat struct {
 	seen     *recent // ids of interactions and messages that came
 	shared   *recent // ids of messages whose answer was shown to everyone
 	guilds   *recent // the server of a channel
+	files    *recent // what files a message has, and under which ids
 	directs  *recent // the direct channel of a user
 	oneEvent sync.Mutex
 	self     atomic.Pointer[string] // the bot's own user id, once known
@@ -138,7 +139,7 @@ func New(c config.Discord, o Options) (*Chat, error) {
 	chat := &Chat{
 		o: o, token: c.Token, shards: c.ShardCount(), open: c.Open == "yes",
 		rest: newREST(c.Token, o), notes: notes{o.Notes},
-		seen: newRecent(8192), shared: newRecent(1024), guilds: newRecent(4096), directs: newRecent(4096),
+		seen: newRecent(8192), shared: newRecent(1024), guilds: newRecent(4096), directs: newRecent(4096), files: newRecent(1024),
 	}
 	chat.in = newIntake(chat)
 	return chat, nil

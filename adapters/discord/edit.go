@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"strings"
 
 	"weftroom/bot"
 )
@@ -78,13 +79,71 @@ func (c *Chat) editRest(ctx context.Context, room, first string, messages []mess
 	return c.notes.write(ctx, restNote(first), "", edited{now[1:]}, c.until(keepPosts))
 }
 
+// patch puts a message in the place of one that is there. Files that it has
+// already are named and not sent again (documentation, Message Resource, Edit
+// Message: attachments lists all that shall be there afterwards).
 func (c *Chat) patch(ctx context.Context, room, id string, m message) error {
-	return c.revise(ctx, room, id, m.payload(), m.ready())
+	body, files := m.payload(), m.ready()
+	if there := c.filesThere(id, files); there != nil {
+		body.Attachments = there
+		err := c.revise(ctx, room, id, body, nil, nil)
+		if e, ok := errors.AsType[*apiError](err); !ok || e.status != http.StatusBadRequest {
+			return err
+		}
+		body = m.payload() // they are not there any more
+	}
+	c.files.remove(id)
+	var now received
+	err := c.revise(ctx, room, id, body, files, &now)
+	if err == nil {
+		c.keepFiles(id, files, now.Attachments)
+	}
+	return err
 }
 
 // revise changes of a message what body names.
-func (c *Chat) revise(ctx context.Context, room, id string, body any, files []upload) error {
+func (c *Chat) revise(ctx context.Context, room, id string, body any, files []upload, into any) error {
 	return c.rest.do(ctx, call{
-		method: http.MethodPatch, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room, body: body, files: files, again: true,
+		method: http.MethodPatch, path: "/channels/" + room + "/messages/" + id, bucket: "edit " + room, body: body, files: files, into: into, again: true,
 	})
+}
+
+// keepFiles remembers under which ids Discord has the files of a message. When
+// that is forgotten, they are sent again. A message that was there already under
+// its nonce may have others.
+func (c *Chat) keepFiles(id string, files []upload, there []attachment) {
+	if len(files) == 0 || len(files) != len(there) {
+		return
+	}
+	ids := []string{printOf(files)}
+	for n, a := range there {
+		if a.Size != int64(len(files[n].bytes)) {
+			return
+		}
+		ids = append(ids, a.ID)
+	}
+	c.files.set(id, strings.Join(ids, " "))
+}
+
+// filesThere names files that a message has already; nil when it has others.
+func (c *Chat) filesThere(id string, files []upload) []attachment {
+	known, _ := c.files.get(id)
+	ids := strings.Fields(known)
+	if len(ids) == 0 || ids[0] != printOf(files) {
+		return nil
+	}
+	var out []attachment
+	for _, id := range ids[1:] {
+		out = append(out, attachment{ID: id})
+	}
+	return out
+}
+
+// printOf is what files can be known by.
+func printOf(files []upload) string {
+	var parts []string
+	for _, f := range files {
+		parts = append(parts, f.name, f.media, f.alt, string(f.bytes))
+	}
+	return digest(parts...)
 }

@@ -98,6 +98,9 @@ func (c *Chat) create(ctx context.Context, room, nonce string, m message) (id st
 	p.Nonce, p.EnforceNonce = nonce, true
 	var made received
 	err = c.rest.do(ctx, call{method: http.MethodPost, path: "/channels/" + room + "/messages", body: p, files: m.ready(), into: &made, again: true})
+	if err == nil && !m.undrawn() {
+		c.keepFiles(made.ID, m.files, made.Attachments)
+	}
 	return made.ID, err
 }
 
@@ -108,7 +111,7 @@ func (c *Chat) sayIn(ctx context.Context, room, key string, messages []message) 
 	ids, err := c.sayWords(ctx, room, key, messages)
 	if err == nil {
 		err = c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
-			return c.revise(ctx, room, ids[n], i, files)
+			return c.revise(ctx, room, ids[n], i, files, nil)
 		})
 	}
 	return asSendError(err)

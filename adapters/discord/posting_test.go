@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -236,6 +237,74 @@ func TestAPostOfSeveralMessages(t *testing.T) {
 	}
 	if err := b.chat.Edit(b.ctx, b.place, "175928847299117063", title("x")); !permanent(err) {
 		t.Errorf("an edit of nothing: %v", err)
+	}
+}
+
+// TestAnEditSendsNoFileTwice: what a message has is named by its id, what is new
+// is sent, and what nobody remembers as well.
+func TestAnEditSendsNoFileTwice(t *testing.T) {
+	b := newBoard(t)
+	post := func(words, drawn string) bot.Reply {
+		return bot.Reply{
+			Title: words, Files: []bot.File{{Name: "class.ics", MediaType: "text/calendar", Alt: "the calendar", Bytes: []byte("BEGIN:VCALENDAR")}},
+			Body: []bot.Block{bot.Picture{Name: "cloth", Alt: "cloth", Draw: func() ([]byte, error) { return []byte(drawn), nil }}},
+		}
+	}
+	id, err := b.post("key", post("1 is coming", "png"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ids := func() (out []string) {
+		for _, f := range b.room.All()[0].Files {
+			out = append(out, f.ID)
+		}
+		return out
+	}
+	first := ids()
+	edit := func(words, drawn string) {
+		t.Helper()
+		if err := b.chat.Edit(b.ctx, b.place, id, post(words, drawn)); err != nil {
+			t.Fatal(err)
+		}
+		m := b.room.All()[0]
+		if len(m.Files) != 2 || m.Files[0].Alt != "cloth" || string(m.Files[0].Bytes) != drawn || m.Files[1].Alt != "the calendar" || !strings.Contains(m.Content, words) {
+			t.Errorf("after %s: %+v", words, m)
+		}
+	}
+	for _, words := range []string{"2 are coming", "3 are coming"} {
+		edit(words, "png")
+		if !slices.Equal(ids(), first) {
+			t.Errorf("%s: the files were sent again", words)
+		}
+	}
+	edit("another picture", "another png")
+	second := ids()
+	if slices.Equal(second, first) {
+		t.Error("another picture is the old one")
+	}
+	edit("the same again", "another png")
+	if !slices.Equal(ids(), second) {
+		t.Error("after another picture the files were sent again")
+	}
+	b.restart()
+	edit("after a restart", "another png")
+	b.chat.files.set(id, printOf([]upload{
+		{name: "cloth.png", media: "image/png", alt: "cloth", bytes: []byte("another png")},
+		{name: "class.ics", media: "text/calendar", alt: "the calendar", bytes: []byte("BEGIN:VCALENDAR")},
+	})+" 175928847299117063 175928847299117064")
+	edit("files that are gone", "another png")
+	if id, err = b.post("key-2", post("posted", "old")); err != nil {
+		t.Fatal(err)
+	}
+	b.notes.forget("post ")
+	if _, err := b.post("key-2", post("posted", "newer")); err != nil { // the one that is there
+		t.Fatal(err)
+	}
+	if err := b.chat.Edit(b.ctx, b.place, id, post("posted", "newer")); err != nil || string(b.room.All()[1].Files[0].Bytes) != "newer" {
+		t.Errorf("%v, it shows %q", err, b.room.All()[1].Files[0].Bytes)
+	}
+	if n := len(b.srv.Refused()); n != 1 {
+		t.Errorf("%d refusals, want that of the files that are gone", n)
 	}
 }
 
