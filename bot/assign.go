@@ -70,13 +70,16 @@ func (a *assigner) take(i int) error {
 	return nil
 }
 
-// follows tells whether a word begins the text that may stand behind the first
+// follows tells whether a word begins what may stand behind the first
 // argument, and is not the name of another one misspelt. p is the argument that
 // it names, if any.
 func (a *assigner) follows(w word, p *Param) bool {
 	next := a.command.second()
 	if next == nil || a.param != a.command.first() || a.named || a.n == 0 || p != nil && !w.quoted {
 		return false
+	}
+	if next.Kind == Count {
+		return !w.name && numeric(w.text)
 	}
 	return !w.name || len(Nearest(w.text, a.command.paramNames(), 1)) == 0
 }
@@ -267,7 +270,7 @@ func (c *Command) empty(name string) error {
 // unknownArgument refuses a word that is the name of no argument.
 func (c *Command) unknownArgument(name string) error {
 	f := &calc.Fault{Code: UnknownArgument, Key: KeyArgument, Field: name, Args: []any{clip(name), c.path(), c.paramNames()}, Example: c.sample()}
-	if len(c.Params) == 0 {
+	if len(c.Shown()) == 0 {
 		f.Key, f.Args = KeyNoArgs, []any{clip(name), c.path()}
 		return f
 	}
@@ -278,9 +281,10 @@ func (c *Command) unknownArgument(name string) error {
 	return f
 }
 
+// paramNames are those that people are told of.
 func (c *Command) paramNames() []string {
 	var names []string
-	for _, p := range c.Params {
+	for _, p := range c.Shown() {
 		names = append(names, p.Name)
 	}
 	return names

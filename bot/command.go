@@ -35,7 +35,8 @@ type Param struct {
 	Kind     Kind
 	Required bool
 	First    bool     // may come first in the line, without its name
-	Second   bool     // a text that may follow the First, a Count, without its name
+	Second   bool     // a text or a Count that may follow the First, a Count, without its name
+	Pressed  bool     // only buttons say it: people are not told of it, and no chat offers it
 	Default  string   // as a person would write it; "" for none
 	Choices  []string // for Choice: what may be written
 	Min, Max string   // inclusive bounds, as a person would write them; "" for none
@@ -104,6 +105,11 @@ func (c *Call) Told(r Reply) []Moment {
 
 // Say renders the sentence of key in the asker's units.
 func (c *Call) Say(key calc.Key, args ...any) string { return c.Texts.Say(c.Units, key, args...) }
+
+// Shown are the arguments that people are told of.
+func (c *Command) Shown() []Param {
+	return slices.DeleteFunc(slices.Clone(c.Params), func(p Param) bool { return p.Pressed })
+}
 
 func (c *Command) param(name string) *Param {
 	for i := range c.Params {

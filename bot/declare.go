@@ -55,8 +55,11 @@ func (c *Command) checkParams() []error {
 		if p.First && c.first() != p {
 			add(p, "another argument comes first")
 		}
-		if first := c.first(); p.Second && (!p.free() || c.second() != p || first == nil || first.Kind != Count) {
-			add(p, "only a text comes second, behind a number that comes first")
+		if first := c.first(); p.Second && (!p.free() && p.Kind != Count || c.second() != p || first == nil || first.Kind != Count) {
+			add(p, "only a text or a number comes second, behind a number that comes first")
+		}
+		if p.Pressed && (p.First || p.Second || p.Required) {
+			add(p, "what only buttons say is said by its name, and not needed")
 		}
 		if p.Required && p.Default != "" {
 			add(p, "what is required has no default")
@@ -100,7 +103,7 @@ func (c *Command) checkExamples() []error {
 		}
 	}
 	for _, p := range c.Params {
-		if !p.free() && !strings.HasPrefix(c.example(p.Name), p.Name+":") {
+		if !p.free() && !p.Pressed && !strings.HasPrefix(c.example(p.Name), p.Name+":") {
 			wrong = append(wrong, fmt.Errorf("%s %s: no example shows it", c.path(), p.Name))
 		}
 	}

@@ -80,10 +80,10 @@ func (cmd *Command) help(c *Call) Reply {
 	if who := cmd.least(); who > c.Role {
 		r.Body = append(r.Body, Paragraph(c.Say(KeyRole, cmd.path(), roleKey(who))+"."))
 	}
-	if len(cmd.Params) > 0 {
+	if shown := cmd.Shown(); len(shown) > 0 {
 		t := Table{Head: []string{c.Say("help.head.argument"), c.Say("help.head.takes"), c.Say("help.head.default"), c.Say("help.head.what")}}
-		for i := range cmd.Params {
-			t.Rows = append(t.Rows, cmd.helpRow(c, &cmd.Params[i]))
+		for i := range shown {
+			t.Rows = append(t.Rows, cmd.helpRow(c, &shown[i]))
 		}
 		r.Body = append(r.Body, t)
 	}
@@ -165,8 +165,8 @@ func (t Texts) declared(commands []*Command) []calc.Key {
 	var keys []calc.Key
 	for _, cmd := range commands {
 		keys = append(keys, cmd.summaryKey())
-		for i := range cmd.Params {
-			keys = append(keys, cmd.paramKey(t, &cmd.Params[i]))
+		for _, p := range cmd.Shown() {
+			keys = append(keys, cmd.paramKey(t, &p))
 		}
 		keys = append(keys, t.declared(cmd.Subs)...)
 	}

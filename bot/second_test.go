@@ -52,9 +52,33 @@ func TestATextMayFollowANumber(t *testing.T) {
 	}
 }
 
-func TestSecondIsATextBehindANumber(t *testing.T) {
+func TestANumberMayFollowANumber(t *testing.T) {
+	place := &Command{
+		Name: "place", Run: echo, Examples: []string{"place row:2 move:3 by:hand"},
+		Params: []Param{{Name: "row", Kind: Count, First: true}, {Name: "move", Kind: Count, Second: true}, {Name: "by", Kind: Words}},
+	}
+	for line, want := range map[string]map[string]string{
+		"place 2 3":         {"row": "2", "move": "3"},
+		"place 2 3 by:hand": {"row": "2", "move": "3", "by": "hand"},
+		"place 2 move 3":    {"row": "2", "move": "3"},
+		"place 2":           {"row": "2"},
+		"place 2 3 4":       nil,
+		"place 2 there":     nil,
+		"place 2 mov:3":     nil,
+	} {
+		_, got, err := givenBy(testDispatcher(place), line)
+		if diff := cmp.Diff(want, got); (err != nil) != (want == nil) || want != nil && diff != "" {
+			t.Errorf("%s: %v, %v", line, got, err)
+		}
+	}
+	if wrong := Check([]*Command{place}); len(wrong) > 0 {
+		t.Error(wrong)
+	}
+}
+
+func TestSecondIsATextOrANumberBehindANumber(t *testing.T) {
 	for _, params := range [][]Param{
-		{{Name: "number", Kind: Count, First: true}, {Name: "to", Kind: Count, Second: true}},
+		{{Name: "number", Kind: Count, First: true}, {Name: "to", Kind: Choice, Choices: []string{"shelf"}, Second: true}},
 		{{Name: "name", Kind: Words, First: true}, {Name: "to", Kind: Words, Second: true}},
 		{{Name: "to", Kind: Words, Second: true}},
 		{{Name: "number", Kind: Count, First: true}, {Name: "to", Kind: Words, Second: true}, {Name: "at", Kind: Words, Second: true}},

@@ -80,8 +80,8 @@ func arguments(command *bot.Command, before []string, word string) []string {
 		}
 	}
 	var list, free []string
-	for i := range command.Params {
-		p := &command.Params[i]
+	for _, shown := range command.Shown() {
+		p := &shown
 		if p.First && len(before) == 0 {
 			list = choices(p, "", word)
 		}

@@ -16,6 +16,7 @@ var declared = []*bot.Command{
 	}},
 	{Name: "rest", Params: []bot.Param{
 		{Name: "side", Kind: bot.Choice, First: true, Choices: []string{"right", "left"}}, {Name: "long", Kind: bot.Words},
+		{Name: "likely", Kind: bot.Words, Pressed: true},
 	}},
 	{Name: "session", Subs: []*bot.Command{
 		{Name: "add", Params: []bot.Param{{Name: "when", Kind: bot.Words}}}, {Name: "cancel"}, {Name: "attend"},

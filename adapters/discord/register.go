@@ -150,7 +150,7 @@ func (c *Chat) parameters(d *declared) []parameter {
 			Description: c.described(c.say(s.key()), sub.Name), DescribedIn: c.explained(s.key()), Options: c.parameters(s),
 		})
 	}
-	for _, p := range d.Params {
+	for _, p := range d.Shown() {
 		out = append(out, c.parameter(d, p))
 	}
 	slices.SortStableFunc(out, func(a, b parameter) int {

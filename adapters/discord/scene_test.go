@@ -60,6 +60,7 @@ var testCommands = []*bot.Command{
 		{Name: "ends", Kind: bot.Count, First: true, Min: "8", Max: "4000"},
 		{Name: "way", Kind: bot.Choice, Choices: []string{"one", "two"}},
 		{Name: "yarn", Kind: bot.Words, Max: "60", Suggest: func(context.Context, bot.Request) ([]string, error) { return nil, nil }},
+		{Name: "place", Kind: bot.Words, Pressed: true},
 	}},
 	{Name: "loom", Changes: true, Params: []bot.Param{
 		{Name: "width", Kind: bot.Length}, {Name: "heddle", Kind: bot.Density}, {Name: "from", Kind: bot.Choice, Choices: []string{"right", "left"}},

@@ -77,7 +77,7 @@ func describe(commands []*bot.Command, texts bot.Texts) []*cmdschema.EventConten
 		if len(path) == 1 {
 			content.Aliases = c.Aliases
 		}
-		for _, p := range c.Params {
+		for _, p := range c.Shown() {
 			content.Parameters = append(content.Parameters, &cmdschema.Parameter{
 				Key: p.Name, Schema: schema(p), Optional: !p.Required, Description: event.MakeExtensibleText(meaning(texts, path, p.Name)),
 			})

@@ -11,8 +11,6 @@ var englishSteps = bot.Texts{
 
 	"arg.start.by":    "one move at a time, or one row at a time for those who know it",
 	"arg.start.again": "begin anew, whatever you are in",
-	"arg.next.from":   "the place that the button was under; you need not say it",
-	"arg.back.from":   "the place that the button was under; you need not say it",
 	"arg.goto.row":    "the row",
 	"arg.goto.move":   "the move of that row",
 

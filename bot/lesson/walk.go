@@ -30,7 +30,7 @@ func walkingParams(d *Desk) []bot.Param {
 
 // fromParam is the move that a button was under. A button pressed twice, or on
 // an old message, then does nothing twice.
-var fromParam = bot.Param{Name: "from", Kind: bot.Words, Max: "40"}
+var fromParam = bot.Param{Name: "from", Kind: bot.Words, Max: "40", Pressed: true}
 
 func startCommand(d *Desk) *bot.Command {
 	start := &bot.Command{
@@ -162,7 +162,7 @@ func stepCommand(d *Desk, name string, aliases []string, run func(context.Contex
 	return c
 }
 
-func nextCommand(d *Desk) *bot.Command { return stepCommand(d, "next", nil, d.next) }
+func nextCommand(d *Desk) *bot.Command { return stepCommand(d, "next", []string{"n"}, d.next) }
 
 func backCommand(d *Desk) *bot.Command { return stepCommand(d, "back", []string{"previous"}, d.back) }
 
@@ -173,9 +173,9 @@ func gotoCommand(d *Desk) *bot.Command {
 		Name: "goto", Changes: true,
 		Params: []bot.Param{
 			{Name: "row", Kind: bot.Count, First: true, Required: true, Min: "1", Max: "1000"},
-			{Name: "move", Kind: bot.Count, Default: "1", Min: "1", Max: "200000"},
+			{Name: "move", Kind: bot.Count, Second: true, Default: "1", Min: "1", Max: "200000"},
 		},
-		Examples: []string{"goto row:4", "goto row:4 move:7"},
+		Examples: []string{"goto row:4", "goto row:4 move:7", "goto 4 7"},
 		Run:      d.goTo,
 	}
 }
