@@ -31,6 +31,7 @@ func Commands(d *Desk) []*bot.Command {
 		whereCommand(d),
 		gotoCommand(d),
 		reachCommand(d),
+		paceCommand(d),
 		handoutCommand(d),
 		fitCommand(d.Store),
 		warpCommand(d.Store),

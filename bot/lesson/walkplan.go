@@ -60,7 +60,8 @@ func stretchAlong(p lace.Pattern) (s stretch, err error) {
 
 func (s stretch) rows() int { return s.all }
 
-// row is row number n of the plan, under its own number.
+// row is row number n of the plan, under the number of the first row like it, by
+// which the words find its groups.
 func (s stretch) row(n int) lace.Row {
 	like := n
 	if n > s.cycle {
@@ -69,9 +70,7 @@ func (s stretch) row(n int) lace.Row {
 			like += s.cycle
 		}
 	}
-	row := s.t.plan.Rows[like-1]
-	row.Number = n
-	return row
+	return s.t.plan.Rows[like-1]
 }
 
 // moves is how many there are in the row that she is in.
