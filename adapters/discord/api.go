@@ -54,6 +54,7 @@ const (
 	maxFormTitle    = 45
 	maxFieldLabel   = 45
 	maxFields       = 5
+	maxFieldText    = 4000
 	maxAlt          = 1024
 	maxFiles        = 10
 	maxUpload       = 10 << 20 // bytes of all files of a message

@@ -35,7 +35,7 @@ func (c *Chat) event(ctx context.Context, e *discordgo.Event) {
 
 // interaction takes what somebody did, once however often Discord tells of it.
 func (c *Chat) interaction(it *interaction) {
-	if it.ID == "" || it.Token == "" || it.who() == nil || it.Type < askCommand || !c.seen.add(it.ID) {
+	if it.ID == "" || it.Token == "" || it.who() == nil || it.who().ID == "" || it.Type < askCommand || !c.seen.add(it.ID) {
 		return
 	}
 	if it.Type == askAutocomplete {
@@ -50,12 +50,21 @@ func (c *Chat) interaction(it *interaction) {
 	case form: // must be the first answer, and needs nothing but the notes
 		ok = c.in.aside(do)
 	default:
-		ok = c.in.queue(it.who().ID, waiting{do, t.still})
+		ok = c.in.queue(it.who().ID, waiting{do, t.dropped})
 	}
 	if !ok && !c.in.aside(func(ctx context.Context) { t.tell(ctx, c.say(bot.KeyFlood)) }) {
 		t.still()
 		c.o.Log.Warn("too much at once: a request was left out", "chat", ChatName, "request", it.ID)
 	}
+}
+
+// dropped asks her to ask again, since the chat ends before her turn. Discord
+// would let her wait for a quarter of an hour.
+func (t *turn) dropped() {
+	t.c.work.Go(func() {
+		defer t.c.rescue("dropping a request")
+		t.tell(context.Background(), t.c.say(bot.KeyFlood))
+	})
 }
 
 // asks says what to do about an interaction, and whether that is to show a form.
@@ -281,7 +290,7 @@ func suggested(o option, value string) (choice, bool) {
 
 // message takes what somebody wrote to the bot alone.
 func (c *Chat) message(m *received) {
-	mine := m.Author == nil || m.Author.Bot
+	mine := m.Author == nil || m.Author.ID == "" || m.Author.Bot
 	if mine || m.GuildID != "" || m.Type != channelMessage && m.Type != channelReply || !c.seen.add(m.ID) {
 		return
 	}

@@ -3,6 +3,7 @@ package discord
 import (
 	"context"
 	"fmt"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -222,6 +223,54 @@ func TestADirectAnswerThatCannotBeSent(t *testing.T) {
 	if m := s.slash(s.ann, s.room, "row", nil); !strings.Contains(m.Content, "reference ") || !m.Ephemeral {
 		t.Errorf("she reads %q", m.Content)
 	}
+}
+
+// TestWhatWaitsWhenTheChatEnds: whoever waits behind a question of her own is
+// asked to ask again.
+func TestWhatWaitsWhenTheChatEnds(t *testing.T) {
+	for _, defers := range []time.Duration{time.Nanosecond, time.Hour} {
+		t.Run(fmt.Sprint("announced after ", defers), func(t *testing.T) {
+			begun, release := make(chan bool, 2), make(chan bool)
+			s := newScene(t, Options{Pace: Pace{Defer: defers}}, func(context.Context, bot.Request) bot.Reply {
+				begun <- true
+				<-release
+				return title("done")
+			})
+			first := s.begun(s.ann.Slash(s.room, "row", nil))
+			<-begun
+			second := s.begun(s.ann.Slash(s.room, "row", nil))
+			s.waits()
+			ended := make(chan bool)
+			go func() {
+				s.end()
+				close(ended)
+			}()
+			if m := s.answer(second); m.Content != "That was too much at once" || !m.Ephemeral {
+				t.Errorf("she reads %q", m.Content)
+			}
+			close(release)
+			if m := s.answer(first); m.Content != "done" {
+				t.Errorf("the one before: %q", m.Content)
+			}
+			<-ended
+		})
+	}
+}
+
+// waits waits until a request of Ann's waits behind another.
+func (s *scene) waits() {
+	s.Helper()
+	in := s.chat.in
+	for s.ctx.Err() == nil {
+		in.mu.Lock()
+		n := len(in.people[s.ann.ID])
+		in.mu.Unlock()
+		if n > 0 {
+			return
+		}
+		runtime.Gosched()
+	}
+	s.Fatal("nothing waits")
 }
 
 func TestNothingToSayLeavesNothing(t *testing.T) {

@@ -89,9 +89,9 @@ func (c *Chat) field(command *declared, name string, single bool) component {
 		case p.Kind == bot.Choice:
 			in.Placeholder = cut(strings.Join(p.Choices, ", "), 100)
 		case p.Kind == bot.LongText:
-			in.Style, in.MaxLength = textParagraph, lengthOf(p)
+			in.Style, in.MaxLength = textParagraph, min(lengthOf(p), maxFieldText)
 		case p.Kind == bot.Words:
-			in.MaxLength = lengthOf(p)
+			in.MaxLength = min(lengthOf(p), maxFieldText)
 		}
 	}
 	return in

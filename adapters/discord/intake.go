@@ -35,7 +35,7 @@ type job func(ctx context.Context)
 
 type waiting struct {
 	do   job
-	drop func() // called when it will not be done
+	drop func() // called when it will not be done, with the intake locked; must not block
 }
 
 func newIntake(c *Chat) *intake { return &intake{chat: c, people: map[string][]waiting{}} }
@@ -47,7 +47,7 @@ func (in *intake) begin(ctx context.Context) {
 }
 
 // end lets nothing in any more. What runs is for Chat.work to wait for; what
-// waits is left: whoever asked sees that there was no answer, and asks again.
+// waits is dropped.
 func (in *intake) end() {
 	in.mu.Lock()
 	defer in.mu.Unlock()
