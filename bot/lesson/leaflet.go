@@ -195,19 +195,12 @@ func (l leaflet) warpPlan() ([]bot.Block, error) {
 	), nil
 }
 
-// wrong are the usual faults and their remedies.
+// wrong are the usual faults and their remedies, as mend says them.
 func (l leaflet) wrong() bot.Table {
 	t := bot.Table{Head: []string{l.say("handout.wrong.see"), l.say("handout.wrong.why"), l.say("handout.wrong.do")}}
-	for _, fault := range [][3]calc.Key{
-		{"handout.wrong.count.see", "handout.wrong.count.why", "handout.wrong.count.do"},
-		{"handout.wrong.undo.see", "handout.wrong.undo.why", "handout.wrong.undo.do"},
-		{"handout.wrong.close.see", "handout.wrong.close.why", "handout.wrong.close.do"},
-		{"handout.wrong.in.see", "handout.wrong.in.why", "handout.wrong.in.do"},
-		{"handout.wrong.loops.see", "handout.wrong.loops.why", "handout.wrong.loops.do"},
-		{"handout.wrong.skip.see", "handout.wrong.skip.why", "handout.wrong.skip.do"},
-		{"handout.wrong.slope.see", "handout.wrong.slope.why", "handout.wrong.slope.do"},
-	} {
-		t.Rows = append(t.Rows, []string{l.say(fault[0]), l.say(fault[1]), l.say(fault[2])})
+	for _, f := range faults {
+		do := l.say(mendKey(f, "now")) + " " + l.say(mendKey(f, "next"))
+		t.Rows = append(t.Rows, []string{l.say(mendKey(f, "sees")), l.say(mendKey(f, "why")), do})
 	}
 	return t
 }
