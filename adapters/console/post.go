@@ -5,12 +5,16 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"weftroom/bot"
 )
 
 // ErrClosed is the error of a Post into a room whose Run has ended.
 var ErrClosed = errors.New("the room is closed")
+
+// closing tells that a post waits for the next room: nothing is wrong with it.
+func closing() error { return &bot.SendError{Err: ErrClosed, RetryAfter: time.Second} }
 
 // post is a message that nobody in the room asked for.
 type post struct {
@@ -60,7 +64,7 @@ func (r *Room) queue(key string, reply bot.Reply) (*post, error) {
 		return p, nil
 	}
 	if r.state == closed {
-		return nil, ErrClosed
+		return nil, closing()
 	}
 	text, ok := r.safely("post "+key, func() string { return r.post(reply) })
 	if !ok {
@@ -115,6 +119,6 @@ func (r *Room) shut() {
 	defer r.mu.Unlock()
 	r.state = closed
 	for len(r.waiting) > 0 {
-		r.settle(r.waiting[0], ErrClosed)
+		r.settle(r.waiting[0], closing())
 	}
 }

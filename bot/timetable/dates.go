@@ -71,6 +71,7 @@ var (
 	dayNumber  = compiled(`^(\d{1,2})(st|nd|rd|th|\.)?$`)
 	yearNumber = compiled(`^\d{4}$`)
 	shortYear  = compiled(`^(['’]?\d{2}|\d{3})$`)
+	slashed    = compiled(`^(\d{1,2})[./-](\d{1,2})[./-](\d{4})$`)
 	numeric    = compiled(`^\d{1,4}[./-]\d{1,2}([./-]\d{0,4})?$`)
 )
 
@@ -133,6 +134,9 @@ func (p *whenParser) day() error {
 	case isoDate.MatchString(w):
 		p.take()
 		return p.iso(isoDate.FindStringSubmatch(w))
+	case oneReading(w):
+		p.take()
+		return p.numbers(slashed.FindStringSubmatch(w))
 	case isMonth:
 		p.take()
 		day, err := p.dayNumber()
@@ -163,6 +167,33 @@ func (p *whenParser) iso(parts []string) error {
 	day, _ := strconv.Atoi(parts[3])
 	if month < 1 || month > 12 {
 		return p.fault(calc.OutOfRange, KeyMonthNumber, parts[2])
+	}
+	p.dated, p.date = true, Wall{Year: year, Month: time.Month(month), Day: day}
+	return p.exists(p.date)
+}
+
+// oneReading tells whether a date in numbers is the same day in both orders, or a
+// day at all in one at most: 31.12.2026 and 5/5/2026, not 1/2/2026.
+func oneReading(w string) bool {
+	parts := slashed.FindStringSubmatch(w)
+	if parts == nil {
+		return false
+	}
+	a, _ := strconv.Atoi(parts[1])
+	b, _ := strconv.Atoi(parts[2])
+	return a == b || a > 12 || b > 12
+}
+
+// numbers reads such a date: the one that can be no month is the day.
+func (p *whenParser) numbers(parts []string) error {
+	day, _ := strconv.Atoi(parts[1])
+	month, _ := strconv.Atoi(parts[2])
+	if month > 12 {
+		day, month = month, day
+	}
+	year, _ := strconv.Atoi(parts[3])
+	if month < 1 || month > 12 {
+		return p.fault(calc.OutOfRange, KeyMonthNumber, strconv.Itoa(month))
 	}
 	p.dated, p.date = true, Wall{Year: year, Month: time.Month(month), Day: day}
 	return p.exists(p.date)

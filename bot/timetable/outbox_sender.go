@@ -284,7 +284,11 @@ func (s *Sender) settled(m Mark) {
 	case Dead:
 		s.o.Log.Error("post given up", append(a, "reason", m.Reason)...)
 	default:
-		s.o.Log.Warn("post will be tried again", append(a, "reason", m.Reason, "next", m.Next)...)
+		level := slog.LevelWarn
+		if m.Uncounted { // the chat asked for it
+			level = slog.LevelInfo
+		}
+		s.o.Log.Log(context.Background(), level, "post will be tried again", append(a, "reason", m.Reason, "next", m.Next)...)
 	}
 	s.o.Observe(o)
 }

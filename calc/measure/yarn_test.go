@@ -108,6 +108,7 @@ func TestParseYarnFaults(t *testing.T) {
 		{"silk may be either", "20/2 silk", KeyYarnSilk, calc.BadValue, 10},
 		{"a fibre without a habit", "20/2 acrylic", KeyYarnSystem, calc.BadValue, 13},
 		{"no number", "cotton", KeyYarnNumber, calc.BadValue, 7},
+		{"a word alone", "fluffy", KeyYarnNumber, calc.BadValue, 1},
 		{"plies are no number", "4-ply wool", KeyYarnNumber, calc.BadValue, 11},
 		{"unknown word", "8/2 plastic", KeyUnknownUnit, calc.BadValue, 5},
 		{"two fibres", "8/2 cotton linen", KeyYarnSystems, calc.Conflict, 12},

@@ -1,6 +1,11 @@
 package measure
 
-import "weftroom/calc"
+import (
+	"slices"
+	"unicode"
+
+	"weftroom/calc"
+)
 
 // systemWords name a system by themselves. NeK is the worsted count in
 // textbooks (from memory).
@@ -183,6 +188,9 @@ func (y *yarnReader) meaning(w string, place int) error {
 	if plainWords[w] {
 		y.spun = y.spun || w == "spun"
 		return nil
+	}
+	if !slices.ContainsFunc(y.text, unicode.IsNumber) { // "fluffy" is no unit misspelt
+		return y.fault(calc.BadValue, KeyYarnNumber, place)
 	}
 	return y.unknownUnit(place, w)
 }
