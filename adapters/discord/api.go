@@ -79,6 +79,8 @@ type interaction struct {
 	User      *user           `json:"user"`   // elsewhere
 	Data      interactionData `json:"data"`
 	Message   *received       `json:"message"` // that holds the component
+
+	Owners map[string]json.RawMessage `json:"authorizing_integration_owners"` // who has installed the app: a server (0), a user (1)
 }
 
 type interactionData struct {

@@ -286,14 +286,15 @@ func TestNothingToSayLeavesNothing(t *testing.T) {
 }
 
 // TestInAServerWithoutTheBot: whoever has installed it for herself asks there,
-// where an answer may have no more than five messages after its first.
+// where an answer may have no more than five messages after its first, and no
+// class can meet.
 func TestInAServerWithoutTheBot(t *testing.T) {
 	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply {
 		return bot.Reply{Title: "Long", Body: []bot.Block{bot.Paragraph(strings.Repeat("many words ", 600))}}
 	})
 	far := s.srv.ForeignGuild("Elsewhere")
 	room := far.Channel("looms")
-	far.Join(s.ann)
+	far.Join(s.ann, discordtest.ManageGuild)
 	view := s.ann.View(room)
 	s.begun(s.ann.Slash(room, "row", nil))
 	for n := range mostMessages {
@@ -304,6 +305,9 @@ func TestInAServerWithoutTheBot(t *testing.T) {
 	}
 	if _, err := s.chat.Post(s.ctx, bot.Place{Chat: ChatName, Room: room.ID}, "key", title("hello")); !permanent(err) {
 		t.Errorf("a post there: %v", err)
+	}
+	if s.last().Power {
+		t.Error("who manages that server may open a class to which nothing can be posted")
 	}
 }
 

@@ -35,7 +35,7 @@ func (c *Chat) request(it *interaction) bot.Request {
 		if it.Member.Nick != "" {
 			r.Name = it.Member.Nick
 		}
-		r.Power = c.open && it.Member.manages()
+		r.Power = c.open && it.Member.manages() && it.invited()
 	}
 	return r
 }
@@ -52,6 +52,13 @@ func (u *user) name() string {
 func (m *member) manages() bool {
 	p, err := strconv.ParseUint(m.Permissions, 10, 64)
 	return err == nil && p&(manageServer|manageEvents|administrator) != 0
+}
+
+// invited tells that the bot is in the server. Where somebody has only installed
+// it for herself it answers her, and can post nothing.
+func (it *interaction) invited() bool {
+	_, byServer := it.Owners["0"]
+	return byServer || len(it.Owners) == 0
 }
 
 // asked fills in the command and its arguments.
