@@ -104,7 +104,7 @@ var englishMend = bot.Texts{
 	"mend.edges_sees": "The edges pull in",
 	"mend.edges_why":  "The weft lies too straight in the shed, the warp is set too open, or the shuttle drags.",
 	"mend.edges_now":  "Leave a little loop at each turn at the edge, and lay full-width picks at a slant or in a low arch before you beat.",
-	"mend.edges_next": "Measure the width at the fell now and then. Lace rows draw in more than plain picks, so watch there most.",
+	"mend.edges_next": "Measure the width at the fell now and then. Lace rows draw in more than plain picks, so watch there most. Set the next warp closer, to about 80 % of what the yarn will bear.",
 
 	"mend.loops_sees": "Loose loops stand out at the edge",
 	"mend.loops_why":  "The weft is too slack at the turns, or comes off a softly wound shuttle in jerks.",
@@ -133,7 +133,7 @@ var englishMend = bot.Texts{
 
 	"mend.fell_sees": "The fell slopes: one group is higher or lower than the others",
 	"mend.fell_why":  "That group has had more or fewer passes than the rest, or its passes were pressed harder.",
-	"mend.fell_now":  "Count the passes in that group and in its neighbour. On the plain pick home, weave a low group once more there and back.",
+	"mend.fell_now":  "Count the passes in that group and in its neighbour. On the next plain pick, weave a low group once more there and back.",
 	"mend.fell_next": "If a group is too high, leave one there-and-back out in it in the next row. Press every group alike.",
 
 	"mend.slack_sees": "Some ends hang slack",
@@ -147,7 +147,7 @@ var englishMend = bot.Texts{
 	"mend.broken_next": "Take the pin out after an inch or two (3 to 5 cm) and darn both tails in. If an edge end breaks again, the cloth draws in too much there.",
 
 	"mend.join_sees": "The weft runs out",
-	"mend.join_why":  "A lace row takes as much weft as the same height of plain cloth: three picks and the one home, so the shuttle is empty sooner than one thinks.",
+	"mend.join_why":  "A lace row takes as much weft as the same height of plain cloth: each pass counts as a pick, so the shuttle is empty sooner than one thinks.",
 	"mend.join_now":  "Join inside a group, never at a border: let old and new weft lie side by side in the same pass over about an inch (2 to 3 cm).",
 	"mend.join_next": "Clip the tails once the cloth is washed. Begin a row with enough weft for the whole of it: row with your sett says how much the plan takes.",
 }

@@ -94,7 +94,7 @@ var englishSession = bot.Texts{
 	"work.of":           "The work of %s (%s): %s. For a plan of your own, add work:none",
 	"work.yours":        "Yours in place of what the teacher set: %s",
 	"work.loom_first":   "First your loom",
-	"work.loom_why":     "I give you this on your own loom, so I need to know it first. Then say row again.",
+	"work.loom_why":     "I give you this on your own loom, so I need to know it first. Then ask again.",
 }
 
 var englishSessionCommands = bot.Texts{
