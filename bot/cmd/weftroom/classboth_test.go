@@ -28,12 +28,12 @@ func TestOnePersonInBothChats(t *testing.T) {
 	there.tell(t, true, there.loom, "That is all I need")
 	here.tell(t, true, "row rows:2", "number of ends")
 	linkBoth(t, there, here)
-	here.weaves(t, here.tell(t, true, "row rows:2", "Proven"))
+	here.asksForPlan(t, true, "row rows:2", "one-way, 2 rows")
 
 	// And what changes in one chat has changed in the other.
 	here.tell(t, true, "loom ends:150", "150 ends")
 	there.pattern.Ends = 150
-	there.weaves(t, there.tell(t, true, "row rows:2", "Proven"))
+	there.asksForPlan(t, true, "row rows:2", "one-way, 2 rows")
 }
 
 // TestWalkFromChatToChat: a student goes through two rows one move at a time. The

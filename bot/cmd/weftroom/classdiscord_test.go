@@ -156,21 +156,21 @@ func (p *discordPerson) command(line string) (name string, values discordtest.Va
 	return name, values
 }
 
-func (p *discordPerson) hear(ctx context.Context, alone bool) (string, error) {
+func (p *discordPerson) hear(ctx context.Context, alone bool) (id, text string, err error) {
 	m, err := p.views[alone].Next(ctx)
 	if err != nil {
-		return "", err
+		return "", "", err
 	}
 	if len(m.Buttons()) > 0 {
 		p.last[alone] = m
 	}
-	text := m.Text()
+	text = m.Text()
 	for _, f := range m.Files {
 		if strings.HasPrefix(f.MediaType, "text/plain") {
 			text += "\n" + string(f.Bytes)
 		}
 	}
-	return text, nil
+	return m.ID, text, nil
 }
 
 func (p *discordPerson) pictures(_ *testing.T, alone bool) []shownPicture {

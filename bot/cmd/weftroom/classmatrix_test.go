@@ -113,7 +113,7 @@ func (p *matrixPerson) messages(alone bool) []*event.Event {
 	return out
 }
 
-func (p *matrixPerson) hear(ctx context.Context, alone bool) (string, error) {
+func (p *matrixPerson) hear(ctx context.Context, alone bool) (id, text string, err error) {
 	for {
 		if all := p.messages(alone); len(all) > p.heard[alone] {
 			evt := all[p.heard[alone]]
@@ -122,11 +122,15 @@ func (p *matrixPerson) hear(ctx context.Context, alone bool) (string, error) {
 			if strings.Contains(body, "1️⃣") {
 				p.last[alone] = evt
 			}
-			return body, nil
+			id := evt.ID
+			if whole := evt.Content.AsMessage().RelatesTo.GetReplaceID(); whole != "" {
+				id = whole
+			}
+			return string(id), body, nil
 		}
 		select {
 		case <-ctx.Done():
-			return "", ctx.Err()
+			return "", "", ctx.Err()
 		case <-time.After(20 * time.Millisecond): // the homeserver is asked by another goroutine
 		}
 	}

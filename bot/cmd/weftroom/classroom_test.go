@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"image/png"
 	"os"
@@ -44,9 +45,9 @@ type venue interface {
 type actor interface {
 	// say writes a line in the room, or to the assistant alone.
 	say(t *testing.T, alone bool, line string)
-	// hear waits for the next message that she sees there and that is not hers; an
-	// edited one is another.
-	hear(ctx context.Context, alone bool) (string, error)
+	// hear waits for the next message that appears or changes there and is not hers:
+	// which one it is, and what it says now.
+	hear(ctx context.Context, alone bool) (id, text string, err error)
 	// pictures are those that she has been shown there so far, fetched and, where
 	// the chat is encrypted, decrypted.
 	pictures(t *testing.T, alone bool) []shownPicture
@@ -81,26 +82,68 @@ func (g guest) tell(t *testing.T, alone bool, line string, until ...string) stri
 // count alike.
 func (g guest) wait(t *testing.T, alone bool, why string, until ...string) string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), patient)
-	defer cancel()
-	var all strings.Builder
-	for {
-		plain := unmarked(all.String())
-		missing := ""
-		for _, text := range until {
-			if !strings.Contains(plain, unmarked(text)) {
-				missing = text
+	return g.collect(t, alone, why, func(text string) error {
+		plain := unmarked(text)
+		for _, want := range until {
+			if !strings.Contains(plain, unmarked(want)) {
+				return fmt.Errorf("%q has not come", want)
 			}
 		}
-		if missing == "" && (len(until) > 0 || all.Len() > 0) {
+		if text == "" {
+			return errors.New("nothing has come")
+		}
+		return nil
+	})
+}
+
+// collect takes what comes, the newest words of each message, until it is enough.
+func (g guest) collect(t *testing.T, alone bool, why string, enough func(text string) error) string {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), patient)
+	defer cancel()
+	var order []string
+	says := map[string]string{}
+	for {
+		var all strings.Builder
+		for _, id := range order {
+			all.WriteString(says[id] + "\n")
+		}
+		lacks := enough(all.String())
+		if lacks == nil {
 			return all.String()
 		}
-		text, err := g.hear(ctx, alone)
+		id, text, err := g.hear(ctx, alone)
 		if err != nil {
-			t.Fatalf("%s, after %q: %q has not come (%v); what has:\n%s", g.name, why, missing, err, all.String())
+			t.Fatalf("%s, after %q: %v (%v); what has:\n%s", g.name, why, lacks, err, all.String())
 		}
-		all.WriteString(text + "\n")
+		if _, known := says[id]; !known {
+			order = append(order, id)
+		}
+		says[id] = text
 	}
+}
+
+// asksForPlan says a line that is answered by a plan, and holds the text of the
+// plan, as it arrived, to the cloth that was asked for. Messages of earlier
+// answers may still be changing meanwhile: what counts is what comes under the
+// title of this one.
+func (g guest) asksForPlan(t *testing.T, alone bool, line, title string) {
+	t.Helper()
+	g.say(t, alone, line)
+	var rows []lace.Row
+	g.collect(t, alone, line, func(text string) error {
+		at := strings.LastIndex(text, title)
+		if at < 0 {
+			return fmt.Errorf("%q has not come", title)
+		}
+		if !strings.Contains(unmarked(text[at:]), "proven: all") {
+			return errors.New("the end of the plan has not come")
+		}
+		var err error
+		rows, err = lessontest.ReadWords(text[at:], g.rightmost)
+		return err
+	})
+	g.wove(t, rows)
 }
 
 var marksOfChats = regexp.MustCompile("[*_`\\\\>|]+")
@@ -109,16 +152,6 @@ var marksOfChats = regexp.MustCompile("[*_`\\\\>|]+")
 // letters, as names are in some chats.
 func unmarked(text string) string {
 	return strings.ToLower(strings.Join(strings.Fields(marksOfChats.ReplaceAllString(text, "")), " "))
-}
-
-// weaves holds the text of a plan, as it arrived, to the cloth that was asked for.
-func (g guest) weaves(t *testing.T, text string) {
-	t.Helper()
-	rows, err := lessontest.ReadWords(text, g.rightmost)
-	if err != nil {
-		t.Fatalf("%s cannot read her plan: %v\n%s", g.name, err, text)
-	}
-	g.wove(t, rows)
 }
 
 // wove holds rows that she read to the cloth that was asked for.
@@ -152,15 +185,20 @@ func (g guest) wove(t *testing.T, rows []lace.Row) {
 
 // isShown waits for the pictures of a plan: as words for whoever does not see
 // them, and as something that can be drawn.
-func (g guest) isShown(t *testing.T, alone bool, most int, alts ...string) {
+func (g guest) isShown(t *testing.T, alone bool, alts ...string) {
 	t.Helper()
 	var got []shownPicture
-	for deadline := time.Now().Add(patient); len(got) < most && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+	missing := alts
+	for deadline := time.Now().Add(patient); len(missing) > 0 && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
 		got = g.pictures(t, alone)
+		missing = slices.DeleteFunc(slices.Clone(alts), func(alt string) bool {
+			return slices.ContainsFunc(got, func(p shownPicture) bool { return strings.Contains(p.alt, alt) })
+		})
 	}
-	var all strings.Builder
+	if len(missing) > 0 {
+		t.Errorf("%s is not shown: %q", g.name, missing)
+	}
 	for _, p := range got {
-		all.WriteString(p.alt + "\n")
 		whole, err := png.Decode(bytes.NewReader(p.bytes))
 		if err != nil {
 			t.Errorf("%s cannot see a picture (%s): %v", g.name, p.alt, err)
@@ -174,11 +212,6 @@ func (g guest) isShown(t *testing.T, alone bool, most int, alts ...string) {
 		}
 		if small, err := png.Decode(bytes.NewReader(p.thumb)); err != nil || small.Bounds().Dx() >= 1200 {
 			t.Errorf("%s sees no small picture beside it: %v", g.name, err)
-		}
-	}
-	for _, alt := range alts {
-		if !strings.Contains(all.String(), alt) {
-			t.Errorf("%s is not told of a picture: %q among\n%s", g.name, alt, all.String())
 		}
 	}
 }
@@ -288,8 +321,8 @@ func playClass(t *testing.T, v venue) {
 		g.tell(t, false, "join", "Lace of Tarnholm")
 		arriving.Go(func() {
 			g.tell(t, true, g.loom, fmt.Sprint(g.pattern.Ends, " ends"), "That is all I need")
-			g.weaves(t, g.tell(t, true, "row raised:3 rows:4", "Proven"))
-			g.isShown(t, true, 2, "each as it lies before you", "the finished lace")
+			g.asksForPlan(t, true, "row raised:3 rows:4", "groups of 3 raised, 3 passes, one-way, 4 rows")
+			g.isShown(t, true, "each as it lies before you", "the finished lace")
 		})
 	}
 	arriving.Wait()
@@ -310,7 +343,7 @@ func playClass(t *testing.T, v venue) {
 		g.pattern.Passes, g.pattern.Rows = 5, 2
 		arriving.Go(func() {
 			g.wait(t, true, "the reminder of the session", "First eyelet rows")
-			g.weaves(t, g.tell(t, true, "row", "Proven"))
+			g.asksForPlan(t, true, "row", "groups of 3 raised, 5 passes, one-way, 2 rows")
 		})
 	}
 	arriving.Wait()

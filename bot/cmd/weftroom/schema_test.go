@@ -87,10 +87,11 @@ func TestExamplesKeepTheSchema(t *testing.T) {
 // done already, with the code of the refusal.
 var outOfPlace = map[string]string{
 	"join": "conflict", "join name:Maren": "conflict", // she asks alone, and not in the room
-	"next": "conflict", "back": "conflict", "where": "conflict", "goto row:4": "conflict", "goto row:4 move:7": "conflict", // she is in no plan
+	"next": "conflict", "back": "conflict", "where": "conflict", "goto row:4": "conflict", "goto row:4 move:7": "conflict", "goto 4 7": "conflict", "pace": "conflict", // she is in no plan
 	"link code:K7MQ-2XR4": "bad_value", "link yes": "conflict", "link no": "conflict", "link undo": "conflict", "unlink": "conflict",
 	`class open "Tarnholm lace" zone:Berlin`: "conflict", "class here code:k7m2q9x4tz": "bad_value",
-	"class leave": "conflict", "class leave place:2": "out_of_range",
+	"session topic 2 topic:none": "conflict", // it has none
+	"class leave":                "conflict", "class leave place:2": "out_of_range",
 	"attendance session:3 came:Maren": "conflict", "attendance session:3 missed:Teodor": "conflict",
 }
 
