@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"weftroom/adapters/discord/discordtest"
@@ -134,6 +135,37 @@ func TestFaultWaitIgnoresContext(t *testing.T) {
 	}
 }
 
+// TestFaultWaitEndsAtOnce: it ends at the moment at which the context does, by a
+// clock of the test's own.
+func TestFaultWaitEndsAtOnce(t *testing.T) {
+	for name, answer := range map[string]http.Response{
+		"a limit":       {StatusCode: 429, Header: http.Header{"Retry-After": {"4"}}},
+		"an ill server": {StatusCode: 503},
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				r := newREST("token", Options{Now: time.Now, Pace: Pace{Retry: 10 * time.Second, Tries: 2, PerSecond: 50}, Transport: carrier(func(*http.Request) (*http.Response, error) {
+					resp := answer
+					resp.Body = http.NoBody
+					return &resp, nil
+				})})
+				begun := time.Now()
+				ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+				defer cancel()
+				err := r.do(ctx, call{method: http.MethodGet, path: "/users/@me", again: true})
+				if took := time.Since(begun); err == nil || took != time.Second {
+					t.Errorf("it was waited for %v: %v", took, err)
+				}
+			})
+		})
+	}
+}
+
+type carrier func(*http.Request) (*http.Response, error)
+
+// RoundTrip implements http.RoundTripper.
+func (c carrier) RoundTrip(r *http.Request) (*http.Response, error) { return c(r) }
+
 // TestFaultBuckets: discordgo keeps a rate limit for each interaction for ever.
 // Here there is a fixed number, and another one takes no memory at all.
 func TestFaultBuckets(t *testing.T) {
@@ -240,6 +272,10 @@ func TestFaultAnswers(t *testing.T) {
 			t.Errorf("%q is there %d times", text, seen)
 		}
 	}
+	f.finish()
+	if strings.Contains(f.log.text(), "did not arrive") {
+		t.Error("an answer that arrived is taken for lost, so that nothing would follow it")
+	}
 }
 
 // TestFaultFollowUps: further messages of an answer have no key. One whose
@@ -259,6 +295,7 @@ func TestFaultFollowUps(t *testing.T) {
 		f.srv.Fail(fault)
 		f.asks("long")
 		f.asks("again") // after it, in turn
+		f.finish()
 		counts := map[string]int{}
 		for _, m := range f.ann.Messages(f.room) {
 			for n := range 60 {
@@ -272,6 +309,12 @@ func TestFaultFollowUps(t *testing.T) {
 			}
 		}
 	}
+}
+
+// finish ends the chat, which finishes what it has in hand.
+func (f *faulty) finish() {
+	f.end()
+	f.ended <- <-f.ended
 }
 
 // TestFaultLongOutage: a post arrived, its confirmation did not, and when it is
