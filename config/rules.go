@@ -75,13 +75,13 @@ var rules = []rule{
 		of: func(c *Config) *string { return &c.Matrix.User }, ok: func(s string) bool { return s == "" || matrixUser(s) },
 	},
 	{
-		key: "matrix.password", meaning: "that account's password, for the first login",
+		key: "matrix.password", meaning: "that account's password, for the first login and the first start",
 		allowed: "a password", example: `password = "…" under [matrix]`, secret: true,
 		of: func(c *Config) *string { return &c.Matrix.Password }, ok: pathOrNone,
 	},
 	{
-		key: "matrix.recovery", meaning: "that account's recovery key, when its keys must be had again on a new device",
-		allowed: "the recovery key as it was shown", example: `recovery = "EsTc …" under [matrix]`, secret: true,
+		key: "matrix.recovery", meaning: "that account's recovery key, when a new device must be signed; new makes another key when it is lost, and everybody must then verify the account again",
+		allowed: "the recovery key as it was shown, or new", example: `recovery = "EsTc …" under [matrix]`, secret: true,
 		of: func(c *Config) *string { return &c.Matrix.Recovery }, ok: pathOrNone,
 	},
 	{

@@ -21,7 +21,9 @@ func chatsOf(c *config.Config, notes bot.Notes, commands []*bot.Command, log *sl
 	var chats []bot.Adapter
 	texts := lesson.English()
 	if c.Matrix.Homeserver != "" {
-		chat, err := matrix.New(c.Matrix, matrix.Options{
+		settings := c.Matrix
+		settings.Keys = expanded(settings.Keys)
+		chat, err := matrix.New(settings, matrix.Options{
 			Notes: notes, Commands: commands, Texts: texts, Log: log,
 			Show: func(key string) { showRecovery(out, key) },
 		})
