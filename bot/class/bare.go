@@ -21,6 +21,8 @@ func (Bare) Walk(_ context.Context, _ bot.Account) (Walk, error) { return Walk{}
 
 func (Bare) KeepWalk(_ context.Context, _ bot.Account, _ Walk) error { return ErrNone }
 
+func (Bare) WalksOf(_ context.Context, _ ID) (map[ID]Walk, error) { return nil, nil }
+
 func (Bare) PersonOf(_ context.Context, _ bot.Account, _ string) (Person, error) {
 	return Person{}, ErrNone
 }

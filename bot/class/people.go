@@ -30,6 +30,7 @@ type Person struct {
 	Answers string // where personal answers go: "room" or "direct"; "" until she says
 	Current ID     // the class meant in a direct message, when she is in several
 	Since   time.Time
+	Hidden  bool // her place in a plan is not shown to her teachers
 }
 
 // Quiet are the hours in which nobody writes to her, in minutes after midnight

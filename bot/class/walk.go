@@ -42,4 +42,7 @@ type Walks interface {
 	// KeepWalk replaces it. An account that nobody is behind yet gets a person
 	// without a name.
 	KeepWalk(ctx context.Context, a bot.Account, w Walk) error
+
+	// WalksOf are the walks of a class's members, by person.
+	WalksOf(ctx context.Context, class ID) (map[ID]Walk, error)
 }

@@ -125,6 +125,9 @@ func (d *Desk) joined(ctx context.Context, c *bot.Call, s class.Standing, alread
 	} else {
 		add("join.reminders_room")
 	}
+	if !s.Class.Minors {
+		add(placeAtJoin[s.Person.Hidden])
+	}
 	loom, err := d.Store.Loom(ctx, c.Request.From)
 	if err != nil {
 		return reply, err

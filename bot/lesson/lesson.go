@@ -53,6 +53,7 @@ func Commands(d *Desk) []*bot.Command {
 		classCommand(d),
 		sessionCommand(d),
 		rosterCommand(d),
+		progressCommand(d),
 		kitCommand(d),
 		handoutsCommand(d),
 		questionsCommand(d),

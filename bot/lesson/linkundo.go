@@ -95,6 +95,7 @@ func fill(to *class.Person, from class.Person) string {
 	takeOver(&names, "hand", &to.Hand, from.Hand)
 	takeOver(&names, "quiet", &to.Quiet, from.Quiet)
 	takeOver(&names, "answers", &to.Answers, from.Answers)
+	takeOver(&names, "place", &to.Hidden, from.Hidden)
 	return strings.Join(names, " ")
 }
 
@@ -115,6 +116,7 @@ func empty(p *class.Person, from class.Person, filled string) {
 	giveUp(names, "hand", &p.Hand, from.Hand)
 	giveUp(names, "quiet", &p.Quiet, from.Quiet)
 	giveUp(names, "answers", &p.Answers, from.Answers)
+	giveUp(names, "place", &p.Hidden, from.Hidden)
 }
 
 func giveUp[T comparable](names []string, name string, p *T, from T) {

@@ -48,6 +48,7 @@ type mePerson struct {
 	Hand    string    `json:"hand"`
 	Quiet   string    `json:"quiet"`
 	Answers string    `json:"answers"`
+	Place   string    `json:"place"`   // in a plan, to her teachers: shown or hidden
 	Current string    `json:"current"` // the class meant in direct messages
 	Since   time.Time `json:"since"`
 }
@@ -257,7 +258,7 @@ func (g *gatherer) personData(ctx context.Context, p class.Person) (mePerson, er
 		quiet = timetable.Quiet{From: timetable.Clock(p.Quiet.From), To: timetable.Clock(p.Quiet.To)}.String()
 	}
 	current, err := g.className(ctx, p.Current)
-	return mePerson{Name: p.Name, Zone: p.Zone, Units: unitNames[p.Units], Hand: p.Hand, Quiet: quiet, Answers: p.Answers, Current: current, Since: p.Since}, err
+	return mePerson{Name: p.Name, Zone: p.Zone, Units: unitNames[p.Units], Hand: p.Hand, Quiet: quiet, Answers: p.Answers, Place: placeNames[p.Hidden], Current: current, Since: p.Since}, err
 }
 
 // className is "" for no class, and for one that is kept no more.

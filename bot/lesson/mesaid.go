@@ -72,6 +72,9 @@ func (m *meWriter) person(p mePerson, accounts []meAccount) {
 			list = append(list, m.say(line.key, line.value))
 		}
 	}
+	if p.Place == placeNames[true] {
+		list = append(list, m.say("me.place_hidden"))
+	}
 	for _, a := range accounts {
 		list = append(list, m.say("me.account", a.Chat, cleanLine(a.User, 80)))
 	}

@@ -36,6 +36,7 @@ type settingsData struct {
 	Hand    *string   `json:"hand"`
 	Quiet   *string   `json:"quiet"`
 	Answers *string   `json:"answers"`
+	Place   string    `json:"place"` // in a plan, to her teachers: shown or hidden
 	Class   *string   `json:"class"` // that is meant in direct messages
 }
 
@@ -49,11 +50,12 @@ func settingsCommand(d *Desk) *bot.Command {
 			{Name: "hand", Kind: bot.Choice, Choices: []string{"right", "left"}},
 			{Name: "quiet", Kind: bot.Words, Max: "40"},
 			{Name: "answers", Kind: bot.Choice, Choices: []string{"room", "direct"}},
+			{Name: "place", Kind: bot.Choice, Choices: []string{placeNames[false], placeNames[true]}},
 			{Name: "class", Kind: bot.Words, Max: "60"},
 		},
 		Examples: []string{
 			"settings", "settings zone:Lisbon quiet:22:00-7:00", "settings units:centimetres hand:left answers:direct",
-			`settings name:Maren`, `settings class:"Tarnholm lace"`,
+			`settings name:Maren`, "settings place:hidden", `settings class:"Tarnholm lace"`,
 		},
 		Run: d.settings,
 	}
@@ -62,7 +64,7 @@ func settingsCommand(d *Desk) *bot.Command {
 // settings changes what is said, and shows all.
 func (d *Desk) settings(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	changes := false
-	for _, name := range []string{"name", "zone", "units", "hand", "quiet", "answers", "class"} {
+	for _, name := range []string{"name", "zone", "units", "hand", "quiet", "answers", "place", "class"} {
 		changes = changes || c.Args.Has(name)
 	}
 	if changes {
@@ -132,6 +134,9 @@ func (d *Desk) settingsSaid(ctx context.Context, c *bot.Call, p class.Person) (c
 	}
 	if a.Has("answers") {
 		p.Answers = a.Text("answers")
+	}
+	if a.Has("place") {
+		p.Hidden = a.Text("place") == placeNames[true]
 	}
 	if a.Has("class") && !c.Request.Alone() {
 		return p, &calc.Fault{Code: calc.Conflict, Key: keyClassAlone, Field: "class", Example: `settings class:"Tarnholm lace"`}
@@ -256,7 +261,7 @@ func (d *Desk) settingsReply(ctx context.Context, c *bot.Call, s class.Standing,
 	loc := locationOf(s.Zone())
 	now := timetable.Echo(d.Now(), loc, loc)
 	at := timeDataOf(now)
-	data := settingsData{Name: said(cleanLine(p.Name, maxName)), Zone: said(p.Zone), Now: &at, Units: said(unitNames[p.Units]), Hand: said(p.Hand), Answers: said(p.Answers)}
+	data := settingsData{Name: said(cleanLine(p.Name, maxName)), Zone: said(p.Zone), Now: &at, Units: said(unitNames[p.Units]), Hand: said(p.Hand), Answers: said(p.Answers), Place: placeNames[p.Hidden]}
 	list := bot.List{
 		said2(c, data.Name, "settings.name", "settings.no_name"),
 		zoneLine(c, s, momentSaid(c, now.Class)),
@@ -274,7 +279,7 @@ func (d *Desk) settingsReply(ctx context.Context, c *bot.Call, s class.Standing,
 		data.Quiet = &text
 		list = append(list, c.Say("settings.quiet", quiet.From.String(), quiet.To.String()))
 	}
-	list = append(list, answersLine(c, s))
+	list = append(list, answersLine(c, s), c.Say(placeKeys[p.Hidden]))
 	var classes []class.Class
 	if c.Request.Alone() {
 		var err error

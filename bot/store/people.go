@@ -9,10 +9,10 @@ import (
 	"weftroom/bot/class"
 )
 
-const personColumns = `p.id, p.name, p.zone, p.units, p.hand, p.quiet_from, p.quiet_to, p.answers, p.current_id, p.since`
+const personColumns = `p.id, p.name, p.zone, p.units, p.hand, p.quiet_from, p.quiet_to, p.answers, p.current_id, p.since, p.hidden`
 
 func readPerson(r row) (p class.Person, err error) {
-	err = r.Scan(&p.ID, &p.Name, &p.Zone, &p.Units, &p.Hand, &p.Quiet.From, &p.Quiet.To, &p.Answers, &p.Current, when(&p.Since))
+	err = r.Scan(&p.ID, &p.Name, &p.Zone, &p.Units, &p.Hand, &p.Quiet.From, &p.Quiet.To, &p.Answers, &p.Current, when(&p.Since), &p.Hidden)
 	return p, err
 }
 
@@ -63,8 +63,8 @@ func (db *DB) Person(ctx context.Context, id class.ID) (class.Person, error) {
 // PutPerson implements class.People.
 func (db *DB) PutPerson(ctx context.Context, p class.Person) error {
 	return db.replace(ctx, `UPDATE persons SET name = $2, zone = $3, units = $4, hand = $5, quiet_from = $6, quiet_to = $7,
-		answers = $8, current_id = $9, since = $10 WHERE id = $1`,
-		p.ID, p.Name, p.Zone, p.Units, p.Hand, p.Quiet.From, p.Quiet.To, p.Answers, p.Current, p.Since)
+		answers = $8, current_id = $9, since = $10, hidden = $11 WHERE id = $1`,
+		p.ID, p.Name, p.Zone, p.Units, p.Hand, p.Quiet.From, p.Quiet.To, p.Answers, p.Current, p.Since, p.Hidden)
 }
 
 // replace is exec for a statement that must find what it changes.

@@ -35,6 +35,26 @@ func (db *DB) KeepWalk(ctx context.Context, a bot.Account, w class.Walk) error {
 	})
 }
 
+// WalksOf implements class.Walks.
+func (db *DB) WalksOf(ctx context.Context, id class.ID) (map[class.ID]class.Walk, error) {
+	type hers struct {
+		person class.ID
+		walk   class.Walk
+	}
+	list, err := all(ctx, db, func(r row) (h hers, err error) {
+		var raw string
+		if err := r.Scan(&h.person, &raw); err != nil {
+			return h, err
+		}
+		return h, json.Unmarshal([]byte(raw), &h.walk)
+	}, `SELECT w.person, w.walk FROM members m JOIN walks w ON w.person = m.person WHERE m.class = $1`, id)
+	walks := make(map[class.ID]class.Walk, len(list))
+	for _, h := range list {
+		walks[h.person] = h.walk
+	}
+	return walks, err
+}
+
 func (db *DB) keepWalkOf(ctx context.Context, person class.ID, w class.Walk) error {
 	raw, err := json.Marshal(w)
 	if err != nil {

@@ -136,6 +136,13 @@ func ofClass(t *testing.T, s Store) {
 		ok(t, s.KeepLoom(ctx, a, class.Loom{Ends: 97, Width: 0.4}))
 	}
 	same(t, "looms", must[map[class.ID]class.Loom](t)(s.LoomsOf(ctx, c.ID)), map[class.ID]class.Loom{student.ID: {Ends: 97, Width: 0.4}})
+	walk := class.Walk{Plan: "ends:97 raised:3", Row: 2, Move: 5, Begun: evening, Moved: evening}
+	for _, a := range []bot.Account{maya, tomas} {
+		ok(t, s.KeepWalk(ctx, a, walk))
+	}
+	same(t, "walks", must[map[class.ID]class.Walk](t)(s.WalksOf(ctx, c.ID)), map[class.ID]class.Walk{student.ID: walk})
+	student.Hidden = true
+	ok(t, s.PutPerson(ctx, student))
 	same(t, "persons", must[map[class.ID]class.Person](t)(s.PersonsOf(ctx, c.ID)),
 		map[class.ID]class.Person{teacher.ID: teacher, student.ID: student})
 	same(t, "persons of another class", must[map[class.ID]class.Person](t)(s.PersonsOf(ctx, other.ID)),
