@@ -21,7 +21,11 @@ func (c *Chat) answer(ctx context.Context, in incoming, q bot.Request, reply bot
 	case pressed && reply.Instead && reply.Problem == nil:
 		p := c.renderer(in.Room.Direct).edited(reply)
 		p.For = forWhom(in, reply)
-		return c.replace(ctx, in.Room.ID, message, p)
+		if err := c.replace(ctx, in.Room.ID, message, c.key("instead", in.Event.ID), p); err != nil {
+			return err
+		}
+		c.release(ctx, in)
+		return nil
 	}
 	parts := c.renderer(in.Room.Direct).parts(reply)
 	message, err := c.sendParts(ctx, in.Room.ID, c.key("answer", in.Event.ID), personal(parts, forWhom(in, reply)), c.stands(in, reply))

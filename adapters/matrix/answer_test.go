@@ -31,8 +31,9 @@ func newGroup(t *testing.T, encrypted bool, h answers) *group {
 		g.device.options.Texts[key] = text
 	}
 	g.device.up(h)
-	g.room = g.ada.Room(t, encrypted, g.device.account.ID, g.bea.ID)
-	g.ada.UntilJoined(t, g.room, g.bea.ID)
+	g.room = g.ada.Room(t, encrypted, g.bea.ID)
+	g.ada.UntilJoined(t, g.room, g.bea.ID) // before the bot, whose welcome she could not read otherwise
+	g.ada.Invite(t, g.room, g.device.account.ID)
 	for _, p := range []*matrixtest.Student{g.ada, g.bea} {
 		p.UntilText(t, g.room, string(bot.KeyWelcome))
 	}

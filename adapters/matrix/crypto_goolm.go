@@ -149,8 +149,18 @@ func (v *vault) see(ctx context.Context, evt *event.Event) {
 	case event.StateMember:
 		v.mach.HandleMemberEvent(ctx, evt)
 	case event.StateHistoryVisibility:
-		v.mach.HandleHistoryVisibility(ctx, evt)
+		v.seeVisibility(ctx, evt)
 	}
+}
+
+// seeVisibility has who may read what was said before. Where the room's key cannot
+// be read the library would follow a nil pointer; a new key is made then.
+func (v *vault) seeVisibility(ctx context.Context, evt *event.Event) {
+	if _, err := v.mach.CryptoStore.GetOutboundGroupSession(ctx, evt.RoomID); err != nil {
+		_ = v.mach.CryptoStore.RemoveOutboundGroupSession(context.WithoutCancel(ctx), evt.RoomID) // the next message is refused while that fails
+		return
+	}
+	v.mach.HandleHistoryVisibility(ctx, evt)
 }
 
 // encrypt seals content for all who are in a room.

@@ -223,9 +223,7 @@ func TestKilledOften(t *testing.T) {
 		p.UntilJoined(t, room, p.ID)
 		all = append(all, p)
 	}
-	if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
-		t.Fatal(err)
-	}
+	ada.Invite(t, room, d.account.ID)
 	ada.UntilText(t, room, string(bot.KeyWelcome))
 	d.stop()
 	seed := uint64(time.Now().UnixNano())

@@ -92,6 +92,7 @@ func TestNewDevice(t *testing.T) {
 	if !devicesOf(t, ada, d.account.ID)[client.DeviceID] {
 		t.Error("the new device is not signed")
 	}
+	ada.Devices(t, d.account.ID) // or she writes for the lost device alone
 	ada.Say(t, room, "!hello")
 	wantOnce(t, ada, room, "you said hello")
 	if len(d.recovery) != 1 {

@@ -129,10 +129,31 @@ func (l *link) madeByUs(ctx context.Context, roomID id.RoomID) bool {
 	return err == nil && create != nil && l.own(create.Sender)
 }
 
+// advertise makes our commands known in a room, once in a run. A room in which we
+// are alone with one person may grow, and is looked at again then.
 func (l *link) advertise(ctx context.Context, roomID id.RoomID) {
-	if err := l.chat.advertise(ctx, roomID); err != nil && ctx.Err() == nil {
+	defer l.locks.of("commands in " + string(roomID))()
+	if l.rooms.isOffered(roomID) {
+		return
+	}
+	if about, err := l.chat.roomOf(ctx, roomID); err == nil && about.Direct {
+		return
+	}
+	err := l.chat.advertise(ctx, roomID)
+	if err == nil {
+		l.rooms.markOffered(roomID)
+	}
+	if err != nil && ctx.Err() == nil {
 		l.chat.log().Warn("matrix: the commands could not be made known in a room", "room", roomID, "err", withoutURL(err))
 	}
+}
+
+// grown is the task of a room into which others have come or been invited.
+func (l *link) grown(roomID id.RoomID) *task {
+	return &task{run: func(ctx context.Context, _ *task) bool {
+		l.advertise(ctx, roomID)
+		return true
+	}}
 }
 
 // arrive makes the commands known in the rooms that we are in when the run

@@ -185,15 +185,15 @@ func (c *Chat) ownSigns(ctx context.Context, room id.RoomID, message id.EventID)
 	return ours, nil
 }
 
-// replace puts a part in the place of one of our messages, and takes back the
+// replace puts a part in the place of one of our messages, under a key, and takes back the
 // signs of buttons that it no longer has. Should that fail, they only say that
 // they are worn out.
-func (c *Chat) replace(ctx context.Context, room id.RoomID, message id.EventID, p part) error {
+func (c *Chat) replace(ctx context.Context, room id.RoomID, message id.EventID, key string, p part) error {
 	before, _, err := c.offers(ctx, message)
 	if err != nil {
 		return err
 	}
-	if err := c.edit(ctx, room, message, p); err != nil || len(p.Buttons) >= len(before.Lines) {
+	if err := c.edit(ctx, room, message, key, p); err != nil || len(p.Buttons) >= len(before.Lines) {
 		return err
 	}
 	ours, err := c.ownSigns(ctx, room, message)
@@ -221,4 +221,27 @@ func (c *Chat) takeBack(ctx context.Context, room id.RoomID, signs map[int]id.Ev
 		}
 	}
 	return nil
+}
+
+// release takes the reaction back by which a button was pressed, where our power
+// in the room allows that: then the next press of the same button takes one tap,
+// and not one more to take the old one back. Should that fail, two taps do.
+func (c *Chat) release(ctx context.Context, in incoming) {
+	l, err := c.connected(ctx)
+	if err != nil || !l.mayRedact(ctx, in.Room.ID) {
+		return
+	}
+	if _, err := l.client.RedactEvent(ctx, in.Room.ID, in.Event.ID, mautrix.ReqRedact{TxnID: c.key("release", in.Event.ID)}); err != nil && ctx.Err() == nil {
+		c.options.Log.Warn("a button that was pressed could not be released", "event", in.Event.ID, "err", withoutURL(err))
+	}
+}
+
+// mayRedact tells whether we may take back in a room what others have written.
+func (l *link) mayRedact(ctx context.Context, room id.RoomID) bool {
+	levels, err := l.state.GetPowerLevels(ctx, room)
+	if err != nil || levels == nil {
+		return false
+	}
+	ours := levels.GetUserLevel(l.client.UserID)
+	return ours >= levels.Redact() && ours >= levels.GetEventLevel(event.EventRedaction)
 }

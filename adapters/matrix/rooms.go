@@ -21,6 +21,7 @@ type rooms struct {
 	mu       sync.Mutex
 	joined   map[id.RoomID]bool
 	complete map[id.RoomID]bool // whose whole state has been seen
+	offered  map[id.RoomID]bool // in which our commands have been made known
 	sizes    map[id.RoomID]int  // members, the invited among them; as they are asked for
 	changes  int                // of who is in rooms
 	direct   event.DirectChatsEventContent
@@ -30,6 +31,7 @@ func (r *rooms) set(joined []id.RoomID, direct event.DirectChatsEventContent) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.joined, r.complete, r.sizes, r.direct = map[id.RoomID]bool{}, map[id.RoomID]bool{}, map[id.RoomID]int{}, direct
+	r.offered = map[id.RoomID]bool{}
 	for _, room := range joined {
 		r.joined[room] = true
 	}
@@ -51,6 +53,7 @@ func (r *rooms) leave(room id.RoomID) (were bool) {
 	were = r.joined[room]
 	delete(r.joined, room)
 	delete(r.complete, room)
+	delete(r.offered, room)
 	delete(r.sizes, room)
 	return were
 }
@@ -83,6 +86,19 @@ func (r *rooms) isComplete(room id.RoomID) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.complete[room]
+}
+
+// markOffered notes that our commands have been made known in a room.
+func (r *rooms) markOffered(room id.RoomID) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.offered[room] = true
+}
+
+func (r *rooms) isOffered(room id.RoomID) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.offered[room]
 }
 
 // resize forgets how many are in a room.

@@ -69,7 +69,7 @@ func (c *Chat) Edit(ctx context.Context, in bot.Place, message string, r bot.Rep
 	if err != nil {
 		return err
 	}
-	return c.replace(ctx, about.ID, id.EventID(message), c.renderer(about.Direct).edited(r))
+	return c.replace(ctx, about.ID, id.EventID(message), rand.Text()[:20], c.renderer(about.Direct).edited(r))
 }
 
 // roomOf is what is known of a room that we are in.
@@ -157,8 +157,8 @@ func (l *link) sendButtons(ctx context.Context, room id.RoomID, message id.Event
 	return nil
 }
 
-// edit replaces an own message; with it, its buttons.
-func (c *Chat) edit(ctx context.Context, room id.RoomID, message id.EventID, p part) error {
+// edit replaces an own message, under a key; with it, its buttons.
+func (c *Chat) edit(ctx context.Context, room id.RoomID, message id.EventID, key string, p part) error {
 	l, err := c.connected(ctx)
 	if err != nil {
 		return err
@@ -171,7 +171,7 @@ func (c *Chat) edit(ctx context.Context, room id.RoomID, message id.EventID, p p
 		return sendError(err)
 	}
 	defer unlock()
-	_, err = l.put(ctx, room, rand.Text()[:20], event.EventMessage, func(ctx context.Context, sealed bool) (any, error) {
+	_, err = l.put(ctx, room, key, event.EventMessage, func(ctx context.Context, sealed bool) (any, error) {
 		return l.content(ctx, p, relation{Replaces: message}, sealed)
 	})
 	if err != nil {

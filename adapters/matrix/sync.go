@@ -207,11 +207,15 @@ func (l *link) takeRoom(ctx context.Context, b *batch, roomID id.RoomID, r *maut
 	}
 	if l.rooms.join(roomID) || last == "" && since != "" {
 		b.tasks = append(b.tasks, l.joining(roomID))
+	} else if since != "" && !l.rooms.isOffered(roomID) && slices.ContainsFunc(events, isMember) {
+		b.tasks = append(b.tasks, l.grown(roomID))
 	}
 	return echoes, nil
 }
 
 func isCreate(evt *event.Event) bool { return evt.Type.Type == event.StateCreate.Type }
+
+func isMember(evt *event.Event) bool { return evt.Type.Type == event.StateMember.Type }
 
 // takeEvent has one event of a timeline: state at once, an echo of ours as such,
 // and what someone else wrote as a task. A library that breaks on an event breaks

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -219,9 +220,42 @@ func (p *Student) UntilWithin(t testing.TB, d time.Duration, what string, fulfil
 		select {
 		case <-news:
 		case <-over.C:
-			t.Fatalf("%s: not seen by %s within %v", what, p.ID.Localpart(), d)
+			t.Fatalf("%s: not seen by %s within %v; %s", what, p.ID.Localpart(), d, p.account())
 		}
 	}
+}
+
+// account is what she has and has not read, and what the homeserver has in each
+// of her rooms, for who looks for the cause of a failure.
+func (p *Student) account() string {
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	var out strings.Builder
+	fmt.Fprintf(&out, "she cannot read %v", p.Undecryptable())
+	joined, err := p.Client.JoinedRooms(ctx)
+	if err != nil {
+		fmt.Fprintf(&out, ", and her rooms are not known: %v", err)
+		return out.String()
+	}
+	for _, room := range joined.JoinedRooms {
+		fmt.Fprintf(&out, "\n%s: she has read", room)
+		for _, evt := range p.Seen(room, event.EventMessage) {
+			fmt.Fprintf(&out, " %s", evt.ID)
+		}
+		there, err := p.Client.Messages(ctx, room, "", "", mautrix.DirectionBackward, nil, 12)
+		if err != nil {
+			fmt.Fprintf(&out, "; the homeserver does not tell what it has: %v", err)
+			continue
+		}
+		fmt.Fprint(&out, "; the homeserver has, newest first:")
+		for _, evt := range there.Chunk {
+			fmt.Fprintf(&out, "\n  %s %s by %s", evt.ID, evt.Type.Type, evt.Sender)
+			if key := evt.GetStateKey(); key != "" {
+				fmt.Fprintf(&out, " for %s, %v", key, evt.Content.Raw["membership"])
+			}
+		}
+	}
+	return out.String()
 }
 
 // UntilText waits until she has read a message in a room.
@@ -234,6 +268,24 @@ func (p *Student) UntilText(t testing.TB, room id.RoomID, text string) {
 func (p *Student) Room(t testing.TB, encrypted bool, invited ...id.UserID) id.RoomID {
 	t.Helper()
 	return p.open(t, &mautrix.ReqCreateRoom{Preset: "private_chat", Name: "Lace class", Invite: invited}, encrypted)
+}
+
+// Invite asks someone into a room that is there.
+func (p *Student) Invite(t testing.TB, room id.RoomID, user id.UserID) {
+	t.Helper()
+	if _, err := p.Client.InviteUser(t.Context(), room, &mautrix.ReqInviteUser{UserID: user}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Devices has her client ask which devices someone has, as it does once the
+// homeserver has told it that these have changed. What she writes from then on can
+// be read on all of them.
+func (p *Student) Devices(t testing.TB, user id.UserID) {
+	t.Helper()
+	if _, err := p.Crypto.Machine().FetchKeys(t.Context(), []id.UserID{user}, true); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // Direct opens a direct chat with someone.
