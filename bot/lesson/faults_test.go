@@ -144,6 +144,8 @@ var laceFaults = []faulty{
 	{lace.KeyProblemGroup, problem(lace.Observation{Row: 1, Group: 17, Sees: lace.Open})},
 	{lace.KeyProblemLeft, problem(lace.Observation{Row: 1, HasLeft: true, Left: 60})},
 	{lace.KeyProblemWhat, problem(lace.Observation{Row: 1})},
+	{lace.KeyProblemMove, problem(lace.Observation{Row: 1, Move: 35, Short: 1})},
+	{lace.KeyProblemCount, problem(lace.Observation{Row: 1, Move: 7, Group: 3, Sees: lace.Open})},
 	{lace.KeyProblemSees, problem(lace.Observation{Row: 1, Group: 3})},
 }
 

@@ -2,7 +2,6 @@ package lesson
 
 import (
 	"context"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,8 +14,10 @@ import (
 // problemData says, for scripts, what may have gone wrong in a row.
 type problemData struct {
 	Row        int            `json:"row"`
-	Move       int            `json:"move"`     // the last forward pass
+	Move       int            `json:"move"`     // the one she is at; the last forward pass where nobody says
 	Expected   int            `json:"expected"` // raised ends under it by the plan
+	Ahead      int            `json:"ahead"`    // raised ends before it up to the edge, by the plan
+	Exact      bool           `json:"exact"`    // whether each cause gives exactly what is seen
 	Causes     []problemCause `json:"causes"`   // likeliest first
 	Candidates int            `json:"candidates"`
 }
@@ -47,11 +48,14 @@ var mistakeNames = [...]string{
 // seenNames are what may be seen in a group, by lace.Seen.
 var seenNames = []string{lace.Doubled: "doubled", lace.Open: "open", lace.Float: "float", lace.Undone: "undone"}
 
-// mostCauses are told to a person, if they are likelier than leastShare; scripts
-// get all of them.
+// mostCauses are told to a person, and those just as likely as the last of them,
+// if they are likelier than leastShare; scripts get all of them. The share is a
+// judgement, so a person hears a word for it.
 const (
 	mostCauses = 3
 	leastShare = 0.01
+	asLikely   = 0.95 // of the likeliest
+	perhaps    = 0.1
 )
 
 func problemCommand(d *Desk) *bot.Command {
@@ -59,6 +63,7 @@ func problemCommand(d *Desk) *bot.Command {
 		Name: "problem", Aliases: []string{"stuck"},
 		Params: slices.Concat(rowCommand(d).Params, []bot.Param{
 			{Name: "row", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
+			{Name: "move", Kind: bot.Count, Min: "1", Max: "200000"},
 			{Name: "left", Kind: bot.Count, Min: "0", Max: "2001"},
 			{Name: "short", Kind: bot.Count, Min: "1", Max: "2001"},
 			{Name: "group", Kind: bot.Count, Min: "1", Max: "2000"},
@@ -66,6 +71,7 @@ func problemCommand(d *Desk) *bot.Command {
 		}),
 		Examples: []string{
 			"problem ends:97 raised:3 left:7",
+			"problem ends:24 raised:3 move:7 left:5",
 			"problem ends:96 raised:3 row:2 short:1",
 			"problem ends:96 raised:3 group:5 sees:doubled",
 		},
@@ -127,8 +133,16 @@ func (d *Desk) walkedRow(ctx context.Context, c *bot.Call, seen *lace.Observatio
 	if err != nil || s.done() {
 		return t, 0, err
 	}
-	if !c.Args.Has("row") {
-		seen.Row = w.Row
+	if c.Args.Has("row") {
+		return s.t, s.all, nil
+	}
+	seen.Row = w.Row
+	if !w.ByRow && seen.Move == 0 && seen.Counted() {
+		// She is where her count cannot be made; else the stepper is not where she is.
+		m := s.row(w.Row).Moves[w.Move-1]
+		if m.Kind == lace.GroupPass && (seen.Short > 0 && seen.Short <= m.Under && w.Move > 1 || seen.HasLeft && seen.Left < m.Under) {
+			seen.Move = w.Move
+		}
 	}
 	return s.t, s.all, nil
 }
@@ -137,6 +151,9 @@ func (d *Desk) walkedRow(ctx context.Context, c *bot.Call, seen *lace.Observatio
 // mistake can be made good. A plan has no more than its rows; 0 for as many as
 // one likes.
 func withNextRow(t rowText, row, rows int) (rowText, error) {
+	if t.laid { // all of it is planned
+		return t, nil
+	}
 	p := t.pattern
 	p.Rows = row + 1
 	if rows > 0 {
@@ -152,7 +169,7 @@ func withNextRow(t rowText, row, rows int) (rowText, error) {
 
 func observed(a bot.Args) lace.Observation {
 	return lace.Observation{
-		Row: a.Count("row"), HasLeft: a.Has("left"), Left: a.Count("left"), Short: a.Count("short"),
+		Row: a.Count("row"), Move: a.Count("move"), HasLeft: a.Has("left"), Left: a.Count("left"), Short: a.Count("short"),
 		Group: a.Count("group"), Sees: lace.Seen(max(0, slices.Index(seenNames, orDash(a.Text("sees"))))),
 	}
 }
@@ -166,19 +183,28 @@ func orDash(s string) string {
 }
 
 func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member bool) bot.Reply {
-	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Causes: []problemCause{}, Candidates: found.Candidates}
+	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Ahead: found.Ahead, Exact: !found.Near, Causes: []problemCause{}, Candidates: found.Candidates}
 	r := bot.Reply{Title: t.say("problem.title", found.Row), Body: []bot.Block{bot.Paragraph(t.whatIsSeen(seen, found))}}
+	if found.Near && len(found.Causes) > 0 {
+		r.Body = append(r.Body, bot.Paragraph(t.say("problem.near")))
+	}
 	row := t.plan.Rows[found.Row-1]
 	for i, cause := range found.Causes {
 		remedy := found.Remedy(t.plan, cause)
 		one := t.problemCause(row, cause, remedy, seen.Counted())
 		data.Causes = append(data.Causes, one)
-		if i >= mostCauses || cause.Share <= leastShare {
+		if cause.Share <= leastShare || i >= mostCauses && cause.Share < asLikely*found.Causes[mostCauses-1].Share {
 			continue
 		}
-		head := t.say("problem.head", i+1, t.causeText(cause), int(math.Round(100*cause.Share)))
-		r.Body = append(r.Body, bot.Heading(head), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
-		if cause.Kind == lace.WarpCount && len(r.Buttons) == 0 {
+		how := calc.Key("problem.seldom")
+		switch {
+		case cause.Share >= asLikely*found.Causes[0].Share:
+			how = "problem.likeliest"
+		case cause.Share >= perhaps:
+			how = "problem.perhaps"
+		}
+		r.Body = append(r.Body, bot.Heading(t.say("problem.head", i+1, how, t.causeText(cause))), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
+		if cause.Kind == lace.WarpCount {
 			ends := t.warp.ends + cause.By
 			r.Buttons = append(r.Buttons, bot.Button{Label: t.say("problem.button", ends), Line: t.lineFor(ends)})
 		}
@@ -200,12 +226,23 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 
 // whatIsSeen says what the plan says and what she sees.
 func (t rowText) whatIsSeen(seen lace.Observation, found lace.Diagnosis) string {
-	parts := []string{t.say("problem.expected", found.Row, found.Move, sideKey(t.plan.Rows[found.Row-1].Start.Other()), found.Expected)}
+	side, key := t.plan.Rows[found.Row-1].Start.Other(), calc.Key("problem.expected")
+	if found.Back {
+		side = side.Other()
+	}
+	if seen.Move > 0 && found.Move < len(t.plan.Rows[found.Row-1].Groups)*(t.plan.Design.Passes-1)+1 {
+		key = "problem.expected_at"
+	}
+	parts := []string{t.say(key, found.Row, found.Move, sideKey(side), found.Expected)}
 	switch {
+	case seen.HasLeft && found.Ahead != found.Expected && seen.Left >= found.Expected:
+		parts = append(parts, t.count("problem.ahead_said", seen.Left, found.Ahead))
 	case seen.HasLeft:
-		parts = append(parts, t.say("problem.left_said", seen.Left))
+		parts = append(parts, t.count("problem.left_said", seen.Left))
+	case seen.Short > 0 && seen.Move > 0:
+		parts = append(parts, t.count("problem.short_said", seen.Short))
 	case seen.Short > 0:
-		parts = append(parts, t.say("problem.short_said", seen.Short))
+		parts = []string{t.count("problem.short_in_row", seen.Short, found.Row)}
 	}
 	if seen.Sees != lace.NothingSeen {
 		parts = append(parts, t.say("problem.seen", seen.Group, calc.Key("problem.sees."+seenNames[seen.Sees])))

@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"slices"
 	"strings"
 
 	"weftroom/calc"
@@ -74,58 +75,83 @@ func (t rowText) tellText(row lace.Row, c lace.Cause) string {
 // Who has only seen something in a group may be anywhere in the row: atEdge is
 // false of her.
 func (t rowText) remedyText(row lace.Row, c lace.Cause, r lace.Remedy, atEdge bool) string {
-	far := sideKey(row.Start.Other())
 	var parts []string
 	switch {
 	case c.Kind == lace.WarpCount && !r.CarryOn:
-		parts = append(parts, t.say("remedy.warp_anew", t.warp.ends+c.By))
+		return t.say("remedy.warp_anew", t.warp.ends+c.By)
 	case c.Kind == lace.WarpCount:
-		parts = append(parts, t.say("remedy.warp", far, t.warp.ends+c.By))
-	case c.Step > 0 && atEdge:
+	case c.Step > 0 && atEdge && r.Unpick > 0:
 		parts = append(parts, t.count("remedy.unpick_at", r.Unpick, c.Step))
 	case c.Step > 0:
 		parts = append(parts, t.say("remedy.unpick_through", c.Step))
 	default:
 		parts = append(parts, t.say("remedy.unpick"))
 	}
-	if !r.CarryOn {
-		if c.And != nil {
-			return strings.Join(parts, " ")
-		}
+	switch {
+	case c.And != nil:
+		return strings.Join(parts, " ")
+	case !r.CarryOn && c.Step == 0:
+		return strings.Join(append(parts, t.say("remedy.find")), " ")
+	case !r.CarryOn:
 		return strings.Join(append(parts, t.say("remedy.only")), " ")
 	}
-	switch {
-	case c.Kind == lace.WarpCount:
-	case atEdge:
-		parts = append(parts, t.say("remedy.carry", far))
-	default:
-		parts = append(parts, t.say("remedy.carry_later", far))
+	if len(r.Rest) > 0 {
+		parts = append(parts, t.say("remedy.carry", t.insteadText(row, r.Rest)))
+	} else {
+		parts = append(parts, t.say("remedy.carry_plan"))
 	}
-	parts = append(parts, t.thinText(c, r.Thin)...)
-	if r.Thick.Raised > 0 {
-		parts = append(parts, t.say("remedy.thick", r.Thick.Raised))
+	parts = append(parts, t.homeText(c, r))
+	if len(r.Next) > 0 {
+		parts = append(parts, t.say("remedy.thick", t.insteadText(row, r.Next)))
 	}
 	if c.Kind == lace.WarpCount {
-		return strings.Join(parts, " ")
+		return strings.Join(append(parts, t.say("remedy.warp", t.warp.ends+c.By)), " ")
 	}
 	return strings.Join(append(parts, t.say("remedy.next")), " ")
 }
 
-// thinText says what to weave once more on the way home. Where the place is not
-// known, neither is where the loose ends lie, unless it is at the far selvedge.
-func (t rowText) thinText(c lace.Cause, thin []lace.Stretch) (parts []string) {
-	somewhere := false
-	for _, s := range thin {
-		key := calc.Key("remedy.thin")
-		switch {
-		case s.AtEdge:
-			key = "remedy.thin_edge"
-		case c.Step == 0 && somewhere:
-			continue // said already
-		case c.Step == 0:
-			key, somewhere = "remedy.thin_somewhere", true
+// insteadText names passes that go under other numbers than the plan's.
+func (t rowText) insteadText(row lace.Row, all []lace.Instead) string {
+	var parts []string
+	for _, n := range all {
+		side := row.Start.Other()
+		if n.Back {
+			side = row.Start
 		}
-		parts = append(parts, t.count(key, s.Trips, s.Raised, s.Before))
+		parts = append(parts, t.say("remedy.instead", n.Step, sideKey(side), n.Under, n.Planned))
 	}
-	return parts
+	return strings.Join(parts, ", ")
+}
+
+// homeText is the way home: one plain pick, or turn by turn. Where the place is
+// not known she looks for what lies loose.
+func (t rowText) homeText(c lace.Cause, r lace.Remedy) string {
+	if len(r.Home) == 0 {
+		return t.say("remedy.home")
+	}
+	if c.Step > 0 || c.Kind == lace.WarpCount {
+		var parts []string
+		for i, p := range r.Home {
+			key := calc.Key("remedy.home_back")
+			switch {
+			case p.Forward:
+				key = "remedy.home_forth"
+			case i == len(r.Home)-1:
+				key = "remedy.home_last"
+			}
+			parts = append(parts, t.say(key, p.Under))
+		}
+		return t.say("remedy.home_parts", strings.Join(parts, ", "))
+	}
+	var parts []string
+	for _, s := range r.Thin {
+		key := calc.Key("remedy.thin")
+		if s.AtEdge {
+			key = "remedy.thin_edge"
+		}
+		if said := t.count(key, s.Trips, s.Raised, s.Back); !slices.Contains(parts, said) {
+			parts = append(parts, said)
+		}
+	}
+	return strings.Join(append(parts, t.say("remedy.home_on")), " ")
 }

@@ -99,7 +99,7 @@ func (s stretch) looks(row lace.Row) string {
 	case m.Kind == lace.HomePick:
 		return s.t.say("walk.looks.home", near)
 	case move == groups*(p-1)+1:
-		return s.t.say("walk.looks.last", far, s.walk.Row)
+		return s.t.say("walk.looks.last", far, m.Under+1)
 	case pass == 1 && group == 1:
 		return s.t.say("walk.looks.first", groups, p)
 	case pass == 1 && group == groups:

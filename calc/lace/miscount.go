@@ -8,12 +8,13 @@ import (
 
 // Diagnose finds the mistakes that give what a weaver says of a row of p,
 // likeliest first. It tries every single slip of Habits at every place (alike
-// passes in the middle of a group once for all of them), follows each to the far
-// selvedge by its counts, and keeps those that give the count she names; where
-// she saw something in a group, the slips near it are woven and their cloth is
-// looked at. Only when no single slip gives her count are pairs tried.
+// passes in the middle of a group once for all of them), follows each by its
+// counts to where she is or must stop, and keeps those that give the count she
+// names; where she saw something in a group, the cloth of each is looked at. When
+// no single slip gives her count, pairs are tried; when none does either, slips of
+// someone who did not stop (Diagnosis.Near).
 //
-// The work grows with the moves of the row, and with the ends near a group that
+// The work grows with the moves of the row, and with the ends up to a group that
 // is looked at; each slip costs less than planning and proving its row. The
 // error is that of Observation.Check.
 func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
@@ -21,16 +22,19 @@ func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
 		return Diagnosis{}, err
 	}
 	f := newFinder(p, o)
-	d := Diagnosis{Row: o.Row, Move: f.course.last() + 1, Expected: f.expected(), left: -1}
-	if o.HasLeft {
-		d.left = o.Left
-	}
-	if o.HasLeft && o.Left == d.Expected && o.Sees == NothingSeen {
+	m := f.course.moves[f.until]
+	d := Diagnosis{Row: o.Row, Move: f.until + 1, Back: !m.forward, Expected: m.under, until: f.until, at: o.Counted()}
+	d.Ahead = f.course.before(f.course.at[f.until], m, false)
+	if o.HasLeft && o.Left == d.Ahead && o.Short == 0 && o.Sees == NothingSeen {
 		return d, nil // as it should be
 	}
 	f.singles()
 	if len(f.sums) == 0 && o.Counted() {
 		f.pairs()
+	}
+	if len(f.sums) == 0 && (o.Move == 0 || o.Sees != NothingSeen) {
+		f.near, d.Near = true, true
+		f.singles()
 	}
 	d.Causes, d.Candidates = f.causes(), f.tried
 	return d, nil
@@ -40,7 +44,10 @@ func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
 type finder struct {
 	seen   Observation
 	course *course
+	until  int // the move she is at, from 0
+	near   bool
 	memo   map[state]outcome
+	stops  map[state]stop
 	tried  int
 
 	sums    map[sameMistake]*sum
@@ -58,8 +65,13 @@ type effect struct {
 }
 
 func newFinder(p *Plan, o Observation) *finder {
+	c := courseOf(p, o.Row-1)
+	until := c.last()
+	if o.Move > 0 {
+		until = min(until, o.Move-1) // the pick home begins where the last forward pass ends
+	}
 	return &finder{
-		seen: o, course: courseOf(p, o.Row-1), memo: map[state]outcome{},
+		seen: o, course: c, until: until, memo: map[state]outcome{}, stops: map[state]stop{},
 		sums: map[sameMistake]*sum{}, effects: map[effect]float64{},
 		atFar: map[state]float64{}, noticed: map[slipKind]float64{},
 	}
@@ -80,7 +92,7 @@ func (f *finder) singles() {
 	c := f.course
 	var made [4]stride // one buffer for all
 	for g := range len(c.bounds) - 1 {
-		if f.looksElsewhere(g) {
+		if f.near && f.looksElsewhere(g) {
 			continue
 		}
 		for _, at := range c.alike(g) {
@@ -175,18 +187,47 @@ func (c *course) slips(i, times int, made []stride, try func(slip)) {
 // try follows one slip and, if it fits what is seen, adds it up.
 func (f *finder) try(s slip) {
 	f.tried++
-	out, after := f.course.comesOut(s, f.memo)
-	if !out.made {
+	if f.near {
+		out, after := f.course.comesOut(s, f.memo)
+		if !out.made {
+			return
+		}
+		weight := s.weight * f.fits(out)
+		if weight > 0 && f.seen.Sees != NothingSeen {
+			weight *= f.shows(s, after)
+		}
+		f.add(sameMistake{kind: s.Kind, by: s.By}, s.Mistake, weight, s.times)
 		return
 	}
-	weight := s.weight * f.fits(out)
-	if f.seen.Counted() && after.steady() {
-		f.effects[effect{s.Kind, s.By, after.off, after.flipped}] += s.weight * float64(s.times)
+	got := f.course.stopOf(s, f.until, f.stops)
+	if !got.made {
+		return
 	}
+	if f.seen.Counted() && s.from < f.course.last() {
+		if after, _, ok := f.course.slipped(s); ok && after.steady() {
+			f.effects[effect{s.Kind, s.By, after.off, after.flipped}] += s.weight * float64(s.times)
+		}
+	}
+	weight := s.weight * f.matches(got)
 	if weight > 0 && f.seen.Sees != NothingSeen {
-		weight *= f.shows(s, after)
+		weight *= f.showsHere(s)
 	}
-	f.add(sameMistake{kind: s.Kind}, s.Mistake, 0, weight, s.times)
+	f.add(sameMistake{kind: s.Kind, by: s.By}, s.Mistake, weight, s.times)
+}
+
+// matches is how likely she says what she says of counts where a row has come to
+// such a stop: 0 where it is not so.
+func (f *finder) matches(got stop) float64 {
+	o := f.seen
+	switch {
+	case o.HasLeft && (got.at != f.until || got.ahead != o.Left):
+		return 0
+	case o.Short > 0 && (got.missed != o.Short || o.Move > 0 && got.at != f.until):
+		return 0
+	case !o.Counted() && (got.missed > 0 || got.ahead != f.expected()):
+		return unsaid
+	}
+	return 1
 }
 
 // comesOut follows a slip to the far selvedge. after is where it left her.
@@ -235,18 +276,23 @@ func (f *finder) tryWarp(h Habit) {
 	}
 	f.tried++
 	other := c.on(c.ends + h.By)
-	out := other.finish(state{}, nil)
-	if !out.made {
-		return
+	weight := h.Weight
+	if f.near {
+		out := other.finish(state{}, nil)
+		if !out.made {
+			return
+		}
+		weight *= f.fits(out)
+	} else {
+		weight *= f.matches(other.stopsAt(state{}, f.until, nil))
 	}
-	weight := h.Weight * f.fits(out)
 	if f.seen.Row > 1 {
 		weight *= laterRow
 	}
 	if weight > 0 && f.seen.Sees != NothingSeen {
-		weight *= firstNamed(c.lookOn(other), f.seen, 1)
+		weight *= firstNamed(c.lookOn(other, f.through(), !f.near), f.seen, 1, f.exactly())
 	}
-	f.add(sameMistake{kind: WarpCount}, Mistake{Kind: WarpCount, By: h.By}, 0, weight, 1)
+	f.add(sameMistake{kind: WarpCount, by: h.By}, Mistake{Kind: WarpCount, By: h.By}, weight, 1)
 }
 
 // How weavers go through the far group (our judgement). Most go back by their
@@ -322,9 +368,9 @@ const mostEffects = 150
 func (f *finder) pair(a, b effect, weight float64) {
 	f.tried++
 	off := a.off + b.off
-	edge := f.course.edge(off)
-	out := f.course.finish(state{edge, off, a.flip != b.flip}, f.memo)
-	if !out.made {
+	at := min(f.course.edge(off), f.until)
+	got := f.course.stopsAt(state{at, off, a.flip != b.flip}, f.until, f.stops)
+	if !got.made {
 		return
 	}
 	if b.kind < a.kind || b.kind == a.kind && b.by < a.by {
@@ -333,5 +379,5 @@ func (f *finder) pair(a, b effect, weight float64) {
 	if a == b {
 		weight /= 2
 	}
-	f.add(sameMistake{a.kind, true, b.kind}, Mistake{Kind: a.kind, By: a.by}, b.by, weight*f.fits(out), 1)
+	f.add(sameMistake{a.kind, a.by, true, b.kind, b.by}, Mistake{Kind: a.kind, By: a.by}, weight*f.matches(got), 1)
 }

@@ -196,8 +196,10 @@ func TestCausesByHand(t *testing.T) {
 	}{
 		// Two groups of three before the last pass: 7 raised ends of 85 to 97.
 		{"one repeat too few", 97, Observation{Row: 1, HasLeft: true, Left: 7}, PassMissing, 2},
-		// 96 ends are 16 groups of 3: one pair taken too much leaves 2 in the last.
-		{"a pair too many in some group", 96, Observation{Row: 1, HasLeft: true, Left: 2}, GroupLong, 1},
+		// 96 ends are 16 groups of 3. One pair taken too much stops her at the move on to the last group, with 5 for 6.
+		{"a pair too many in some group", 96, Observation{Row: 1, Move: 31, HasLeft: true, Left: 5}, GroupLong, 1},
+		// 2 in the last pass are left only by the last way back, one short.
+		{"the last way back too short", 96, Observation{Row: 1, HasLeft: true, Left: 2}, BackShort, 1},
 		{"a pair too few in some group", 96, Observation{Row: 1, HasLeft: true, Left: 4}, GroupShort, 1},
 		{"the same, told as short", 96, Observation{Row: 1, Short: 1}, GroupLong, 1},
 		{"one repeat too many", 96, Observation{Row: 1, Short: 3}, PassExtra, 2},

@@ -53,17 +53,46 @@ const oneOut = 0.12
 func (f *finder) shows(s slip, after state) float64 {
 	o, c := f.seen, f.course
 	if f.isNear(s.Group - 1) {
-		return firstNamed(c.look(s, max(1, min(s.Group, o.Group)-2), min(len(c.bounds)-1, o.Group+1)), o, max(1, min(s.Group, o.Group)-2))
+		low := max(1, min(s.Group, o.Group)-2)
+		return firstNamed(c.look(s, low, min(len(c.bounds)-1, o.Group+1), f.through(), false), o, low, false)
 	}
 	// Far from the slip, only the distance that it left can be seen, at the far selvedge.
 	low := max(1, o.Group-2)
 	key := state{0, after.off, after.flipped}
 	chance, ok := f.atFar[key]
 	if !ok {
-		chance = firstNamed(c.lookFar(after, low), o, low)
+		chance = firstNamed(c.lookFar(after, low), o, low, false)
 		f.atFar[key] = chance
 	}
 	return chance * (1 - f.noticedAt(s))
+}
+
+// exactly tells whether what she sees in a group must be there to be seen. Beside
+// a count, which is exact, it is a hint: she may be one group out.
+func (f *finder) exactly() bool { return !f.near && !f.seen.Counted() }
+
+// showsHere is how likely she who stops where a count cannot be made names first
+// what was said.
+func (f *finder) showsHere(s slip) float64 {
+	o := f.seen
+	if s.Group > o.Group+aside {
+		if f.exactly() {
+			return 0
+		}
+		return faint
+	}
+	low := max(1, min(s.Group, o.Group)-2)
+	high := min(len(f.course.bounds)-1, o.Group+1)
+	return firstNamed(f.course.look(s, low, high, f.through(), true), o, low, f.exactly())
+}
+
+// through is how many moves she has made, or should have: who counts has not made
+// the one that she is at.
+func (f *finder) through() int {
+	if f.seen.Counted() {
+		return f.until
+	}
+	return len(f.course.moves)
 }
 
 // noticedAt is how likely she sees a slip where it was made. It is the same for
@@ -72,7 +101,7 @@ func (f *finder) noticedAt(s slip) float64 {
 	key := slipKind{s.Kind, s.By, s.Stays, f.course.moves[s.from].forward}
 	noticed, ok := f.noticed[key]
 	if !ok {
-		for _, g := range f.course.look(s, max(1, s.Group-2), min(len(f.course.bounds)-1, s.Group+1)) {
+		for _, g := range f.course.look(s, max(1, s.Group-2), min(len(f.course.bounds)-1, s.Group+1), len(f.course.moves), false) {
 			_, n := g.named(Doubled)
 			noticed = max(noticed, n)
 		}
@@ -89,9 +118,13 @@ type slipKind struct {
 }
 
 // firstNamed is how likely she who looks at groups, the first of them number
-// low, names first what was said.
-func firstNamed(seen []signs, o Observation, low int) float64 {
+// low, names first what was said. When it must be exact, only what is to be seen
+// in the very group counts.
+func firstNamed(seen []signs, o Observation, low int, exact bool) float64 {
 	best, unseen := faint, 1.0
+	if exact {
+		best = 0
+	}
 	for i, s := range seen {
 		chance, noticed := s.named(o.Sees)
 		chance *= unseen
@@ -99,7 +132,9 @@ func firstNamed(seen []signs, o Observation, low int) float64 {
 		switch g := low + i; g {
 		case o.Group:
 		case o.Group - 1, o.Group + 1:
-			chance *= oneOut
+			if chance *= oneOut; exact {
+				chance = 0
+			}
 		default:
 			chance = 0
 		}
@@ -120,18 +155,38 @@ func (f *finder) isFar() bool { return f.seen.Group >= len(f.course.bounds)-2 }
 const aside = 4
 
 // look weaves the neighbourhood of the groups low to high (from 1), and gives
-// what is to be seen in each.
-func (c *course) look(s slip, low, high int) []signs {
+// what is to be seen in each once so many moves of the row are made. When she stops at a count that
+// cannot be made, she has what should be woven by then to compare with.
+func (c *course) look(s slip, low, high, through int, stops bool) []signs {
 	first := max(0, min(low-1-aside, s.Group-2)) * (c.passes - 1)
-	end := c.movesThrough(max(high, s.Group) + aside)
+	end := min(c.movesThrough(max(high, s.Group)+aside), through)
 	good, made := c.swatch(first, high+aside), c.swatch(first, high+aside)
-	good.weave(c, c.at[first], c.moves[first:end], false)
-	at := made.weave(c, c.at[first], c.moves[first:s.from], false)
-	at = made.weave(c, at, s.made, false)
-	if s.next < end {
-		made.weave(c, at, c.moves[s.next:end], s.flip)
+	at, _ := made.weave(c, c.at[first], c.moves[first:min(s.from, end)], false, false)
+	if s.from < end || s.from == end && s.Kind == PassExtra {
+		var n int
+		if at, n = made.weave(c, at, s.made, false, stops); n < len(s.made) {
+			end = c.planned(s, n)
+		}
+		if s.next < end {
+			at, n = made.weave(c, at, c.moves[s.next:end], s.flip, stops)
+			end = s.next + n
+		}
 	}
+	if end == c.last() && s.from < end { // what she counts ahead is what she goes under then
+		made.lay(at, c.ends, c.moves[end].inShed(s.flip), true)
+		end++
+	}
+	good.weave(c, c.at[first], c.moves[first:end], false, false)
 	return made.compareGroups(good, low, high)
+}
+
+// planned is the planned move (from 0) in whose place the nth pass of a slip was
+// made, from 0.
+func (c *course) planned(s slip, n int) int {
+	if s.Kind == PassExtra {
+		return s.from + n%s.By
+	}
+	return s.from + n
 }
 
 // lookFar weaves the last groups, from low on, after a slip that lies well
@@ -139,16 +194,17 @@ func (c *course) look(s slip, low, high int) []signs {
 func (c *course) lookFar(after state, low int) []signs {
 	first := max(0, low-1-aside) * (c.passes - 1)
 	good, made := c.swatch(first, len(c.bounds)), c.swatch(first, len(c.bounds))
-	good.weave(c, c.at[first], c.moves[first:], false)
-	made.weave(c, c.at[first]+after.off, c.moves[first:], after.flipped)
+	good.weave(c, c.at[first], c.moves[first:], false, false)
+	made.weave(c, c.at[first]+after.off, c.moves[first:], after.flipped, false)
 	return made.compareGroups(good, low, len(c.bounds)-1)
 }
 
-// lookOn weaves the whole row as planned and on another warp.
-func (c *course) lookOn(other *course) []signs {
+// lookOn weaves so many moves of the row as planned and on another warp.
+func (c *course) lookOn(other *course, through int, stops bool) []signs {
 	good, made := c.swatch(0, len(c.bounds)), c.swatch(0, len(c.bounds))
-	good.weave(c, 0, c.moves, false)
-	made.weave(other, 0, c.moves, false)
+	_, n := made.weave(other, 0, c.moves[:through], false, stops)
+	made.trim(other.ends)
+	good.weave(c, 0, c.moves[:n], false, false)
 	return made.compareGroups(good, 1, len(c.bounds)-1)
 }
 
@@ -186,14 +242,18 @@ type swatch struct {
 	}
 }
 
-// weave makes moves from a place and gives the place to which they lead.
-func (w *swatch) weave(c *course, at int, moves []stride, flipped bool) int {
-	for _, m := range moves {
-		to, _ := c.go1(at, m, flipped)
+// weave makes moves from a place and gives the place to which they lead, and how
+// many were made. stops tells whether she stops before a count that cannot be made.
+func (w *swatch) weave(c *course, at int, moves []stride, flipped, stops bool) (place, made int) {
+	for i, m := range moves {
+		to, missed := c.go1(at, m, flipped)
+		if stops && missed > 0 {
+			return at, i
+		}
 		w.lay(min(at, to), max(at, to), m.inShed(flipped), m.forward)
 		at = to
 	}
-	return at
+	return at, len(moves)
 }
 
 // lay lays a pass over the ends between two places.
@@ -212,6 +272,13 @@ func (w *swatch) lay(low, high int, s Shed, forward bool) {
 		w.picks[i]++
 	}
 	w.before.low, w.before.high, w.before.shed, w.before.forward = low, high, s, forward
+}
+
+// trim leaves out ends that the warp does not have.
+func (w *swatch) trim(ends int) {
+	if n := ends - w.from; n < len(w.last) {
+		w.last = w.last[:max(n, 0)]
+	}
 }
 
 // compareGroups compares the groups low to high, from 1.

@@ -1,39 +1,63 @@
 package lace
 
-// Remedy is what can be done about a mistake at one place.
+import "slices"
+
+// Remedy is what can be done about a mistake.
 //
 // To unpick back to the mistake is always right. To carry on is offered only
-// where it was woven in simulation: the row as it was made, its pick home with
-// what it then lacks, and the next row with what it then leaves out come out
+// where it was woven in simulation exactly as it is told: the row as it was made up
+// to where she must stop, from there the passes of Rest in place of those planned,
+// the way home in the parts of Home, and the next row with those of Next come out
 // level, with no pass in the shed of the one below.
 type Remedy struct {
-	Unpick  int // moves to take out, from the last forward pass back through the mistake; 0 for a warp
+	Unpick  int // passes to take out, from where she is back through the mistake; 0 for a warp, or where nothing has to come out
 	CarryOn bool
-	Last    int // raised ends to the far selvedge in the last forward pass, when she carries on
-	// Thin are places woven too little, in the order in which the pick home meets
-	// them: there she weaves forward and back once more, or Trips times.
+	Rest    []Instead // passes of this row, from where she stops on, that go under another number
+	Next    []Instead // and of the next row
+	// Home is the way home, its parts turn by turn; empty for one plain pick.
+	Home []Part
+	// Thin are places woven too little, in the order in which the way home meets them.
 	Thin []Stretch
-	// Thick is a place woven once there and back too often: the next row leaves one
-	// such trip out there. Raised is 0 where there is none.
+	// Thick is a place woven once there and back too often, which Next lets out.
+	// Raised is 0 where there is none.
 	Thick Stretch
+}
+
+// Instead is a pass that goes under another number of raised ends than planned.
+type Instead struct {
+	Step    int // from 1, within its row
+	Back    bool
+	Under   int
+	Planned int
+}
+
+// Part is a pass on the way home.
+type Part struct {
+	Forward bool // away from where the row starts
+	Under   int  // raised ends
 }
 
 // Stretch is a place in a row, between the raised ends counted from the side
 // where the row starts.
 type Stretch struct {
 	Before int // raised ends before it, in the shed of the first pass
-	Raised int // raised ends in it
-	Trips  int
-	Group  int  // in which it lies, or begins, from 1
-	AtEdge bool // it ends at the far selvedge
+	Raised int // raised ends in it, in that shed
+	Back   int // and in the other one
+	Trips  int // there and back
+	Group  int // in which it lies, or begins, from 1
+	AtEdge bool
 }
 
-// mostTrips bounds what is asked of a weaver who carries on.
-const mostTrips = 4
+// mostTrips bounds what is asked of a weaver who carries on, mostPlaces the places
+// of a cause at which carrying on is tried.
+const (
+	mostTrips  = 4
+	mostPlaces = 60
+)
 
-// Remedy works out what to do about a cause at its likeliest place. For a cause
-// that may lie at several places, carrying on is offered only when it would come
-// right at the first and the last of them, too.
+// Remedy works out what to do about a cause. For one that may lie at several
+// places, carrying on is offered only where it is told in the same words for all of
+// them: of more than mostPlaces, for those at both ends and every so many between.
 func (d Diagnosis) Remedy(p *Plan, c Cause) Remedy {
 	at := d.Row - 1
 	row := courseOf(p, at)
@@ -44,36 +68,71 @@ func (d Diagnosis) Remedy(p *Plan, c Cause) Remedy {
 	if c.And != nil {
 		return Remedy{}
 	}
-	r, _ := row.remedy(p.Design, next, c.Example, d.left)
-	for _, other := range c.others {
-		if also, _ := row.remedy(p.Design, next, other, d.left); !also.CarryOn {
-			r.CarryOn = false
+	r, _ := row.remedy(p.Design, next, c.Example, d.until)
+	if d.Near || !d.at { // where she is, no one knows
+		r.Unpick = 0
+	}
+	if d.Near {
+		r.CarryOn = false
+	}
+	every := 1 + len(c.all)/mostPlaces
+	for i, other := range c.all {
+		if !r.CarryOn {
+			break
 		}
+		if i%every != 0 && i > mostPlaces/4 && i < len(c.all)-mostPlaces/4 || other == c.Example {
+			continue
+		}
+		also, _ := row.remedy(p.Design, next, other, d.until)
+		r.CarryOn = also.CarryOn && c.Places != 1 && r.toldAs(also)
+	}
+	if !r.CarryOn {
+		return Remedy{Unpick: r.Unpick}
 	}
 	return r
 }
 
-// remedy tries to carry on after a mistake, if left is not below 0 only in a way
-// that leaves so many raised ends in the last forward pass.
-func (c *course) remedy(d Design, next *course, m Mistake, left int) (Remedy, *trial) {
-	r := Remedy{Unpick: c.last() + 1 - m.Step + 1}
+// toldAs tells whether two remedies are the same to someone who must find the
+// place herself.
+func (r Remedy) toldAs(o Remedy) bool {
+	same := func(a, b Stretch) bool {
+		return a.Raised == b.Raised && a.Back == b.Back && a.Trips == b.Trips && a.AtEdge == b.AtEdge
+	}
+	return slices.Equal(r.Rest, o.Rest) && slices.Equal(r.Next, o.Next) && slices.EqualFunc(r.Thin, o.Thin, same)
+}
+
+// remedy tries to carry on after a mistake that shows at the move until or before.
+func (c *course) remedy(d Design, next *course, m Mistake, until int) (Remedy, *trial) {
+	var r Remedy
 	real, s := c, slip{}
+	var stops stop
 	if m.Kind == WarpCount {
-		r.Unpick, real = 0, c.on(c.ends+m.By)
-	} else if s = c.slipOf(m); s.times == 0 {
-		return r, nil
-	}
-	if d.Way != OneWay || m.Kind == ShedNotChanged || s.flip || s.from == c.last() {
-		return r, nil
-	}
-	for _, byHole := range []bool{false, true} {
-		t, carried := newTrial(c, real), r
-		if t.weaveRow(s, byHole) && (left < 0 || t.last == left) && t.fillOnTheWayHome(&carried) && t.settle(next, &carried) {
-			carried.CarryOn = true
-			return carried, t
+		real = c.on(c.ends + m.By)
+		stops = real.stopsAt(state{}, c.last(), nil)
+	} else {
+		if s = c.slipOf(m); s.times == 0 {
+			return r, nil
 		}
+		is := c.stopOf(s, until, nil)
+		r.Unpick = max(0, is.at-s.next+len(s.made))
+		if is.at == s.from {
+			r.Unpick = 0
+		}
+		stops = c.stopOf(s, c.last(), nil)
 	}
-	return r, nil
+	if d.Way != OneWay || m.Kind == ShedNotChanged || s.flip || !stops.made {
+		return r, nil
+	}
+	if m.Kind == WarpCount && c.start == Left && m.By%2 != 0 {
+		return r, nil // the next row would begin in the shed of the way home
+	}
+	t := newTrial(c, real)
+	from := max(min(stops.at, until), 0)
+	if t.weaveRow(s, from, &r) && t.fillOnTheWayHome(&r) && t.settle(next, &r) {
+		r.CarryOn = true
+		return r, t
+	}
+	return Remedy{Unpick: r.Unpick}, nil
 }
 
 // slipOf finds the slip of a mistake; times is 0 when there is none.
@@ -92,7 +151,6 @@ type trial struct {
 	plan, real *course
 	cloth      *swatch
 	at         int
-	last       int // raised ends of the last forward pass
 	made       []stride
 }
 
@@ -104,55 +162,61 @@ func newTrial(plan, real *course) *trial {
 	return t
 }
 
-// pass makes one move and tells whether its whole count could be made.
+// pass makes one move, and tells whether it could be made.
 func (t *trial) pass(m stride) bool {
+	if m.under < 1 {
+		return false
+	}
 	to, missed := t.real.go1(t.at, m, false)
-	if m.under -= missed; m.under < 1 {
-		return false // nothing there to go under
+	if missed > 0 {
+		return false
 	}
 	t.made = append(t.made, m)
 	t.cloth.lay(min(t.at, to), max(t.at, to), m.shed, m.forward)
 	t.at = to
-	return missed == 0
+	return true
 }
 
-// weaveRow weaves the row with its slip. Who comes to the selvedge too soon, or
-// goes byHole, goes back to the last hole in the far group; the last forward pass
-// is to the selvedge.
-func (t *trial) weaveRow(s slip, byHole bool) bool {
+// weaveRow weaves the row with its slip, up to the move stops as she made it. From
+// there on who comes to the selvedge too soon goes back to the last hole; the last
+// forward pass is to the selvedge.
+func (t *trial) weaveRow(s slip, stops int, r *Remedy) bool {
 	c := t.plan
 	far := len(c.bounds) - 2
 	hole, early := 0, false
 	for i := 0; i < c.last(); i++ {
-		made, inFar, slips := c.moves[i:i+1], c.groupOf(i) == far, false
+		made, slips := c.moves[i:i+1], false
 		if s.times > 0 && i == s.from {
 			made, slips = s.made, true
 			i = s.next - 1
 		}
 		for _, m := range made {
-			back := !m.forward && !slips && (early || byHole && inFar) && hole < t.at
-			if back {
+			planned := m.under
+			if !slips && early && !m.forward && hole < t.at {
 				m.under = t.real.raised(m.shed, hole, t.at)
 			}
-			whole := t.pass(m)
-			switch {
-			case !m.forward && !whole || back && t.at != hole:
-				return false
-			case !whole:
-				early = true
+			if !slips && m.forward && i >= stops {
+				if ahead := t.real.ahead(t.at, m.shed); ahead < m.under {
+					m.under, early = ahead, true
+				}
 			}
-			if m.forward && !inFar && t.at < t.real.ends {
+			if !t.pass(m) || !slips && !m.forward && early && t.at != hole {
+				return false
+			}
+			if m.under != planned {
+				r.Rest = append(r.Rest, Instead{i + 1, !m.forward, m.under, planned})
+			}
+			if m.forward && c.groupOf(i) != far && t.at < t.real.ends {
 				hole = t.at
 			}
 		}
 	}
 	last := c.moves[c.last()]
-	last.under = t.real.ahead(t.at, last.shed)
-	t.last = last.under
-	if last.under > 0 && !t.pass(last) {
-		return false
+	planned := last.under
+	if last.under = t.real.ahead(t.at, last.shed); last.under != planned {
+		r.Rest = append(r.Rest, Instead{c.last() + 1, false, last.under, planned})
 	}
-	return t.at == t.real.ends
+	return t.pass(last) && t.at == t.real.ends
 }
 
 // raised is the number of raised ends between two places.
@@ -168,8 +232,7 @@ func (c *course) raised(s Shed, low, high int) (n int) {
 // fillOnTheWayHome weaves the pick home, and in it once more what was woven too
 // little. Every count is made as she would make it, and must come out.
 func (t *trial) fillOnTheWayHome(r *Remedy) bool {
-	r.Last = t.last
-	forth := t.plan.moves[0].shed
+	forth, begun := t.plan.moves[0].shed, len(t.made)
 	trips := 0
 	for e := t.real.ends; e > 0; e-- {
 		lacks := t.plan.passes - t.cloth.picks[e-1]
@@ -183,19 +246,37 @@ func (t *trial) fillOnTheWayHome(r *Remedy) bool {
 		for low > 0 && t.plan.passes-t.cloth.picks[low-1] == lacks {
 			low--
 		}
-		st := Stretch{Before: t.real.raised(forth, 0, low), Raised: t.real.raised(forth, low, e), Trips: lacks / 2, Group: t.plan.groupAt(low), AtEdge: e == t.real.ends}
+		st := Stretch{Before: t.real.raised(forth, 0, low), Raised: t.real.raised(forth, low, e), Back: t.real.raised(forth.Other(), low, e), Trips: lacks / 2, Group: t.plan.groupAt(low), AtEdge: e == t.real.ends}
 		r.Thin = append(r.Thin, st)
 		if trips += st.Trips; trips > mostTrips || !t.backTo(low, forth.Other()) {
 			return false
 		}
 		for range st.Trips {
-			if !t.pass(stride{true, forth, t.real.raised(forth, low, e)}) || t.at != e && e < t.real.ends || !t.backTo(low, forth.Other()) {
+			if !t.pass(stride{true, forth, t.real.raised(forth, low, e)}) || t.at != e || !t.backTo(low, forth.Other()) {
 				return false
 			}
 		}
 		e = low + 1
 	}
-	return t.backTo(0, forth.Other())
+	if !t.backTo(0, forth.Other()) {
+		return false
+	}
+	if len(r.Thin) > 0 {
+		r.Home = partsOf(t.made[begun:])
+	}
+	return true
+}
+
+// partsOf joins passes that go on the same way.
+func partsOf(made []stride) (parts []Part) {
+	for _, m := range made {
+		if n := len(parts); n > 0 && parts[n-1].Forward == m.forward {
+			parts[n-1].Under += m.under
+			continue
+		}
+		parts = append(parts, Part{m.forward, m.under})
+	}
+	return parts
 }
 
 // backTo goes back to a place by a count, if there is one that leads there.
@@ -254,7 +335,7 @@ func (t *trial) settle(next *course, r *Remedy) bool {
 func (t *trial) leaveOut(next *course, low, high int, r *Remedy) bool {
 	g := next.groupAt(low)
 	r.Thick.Group = g
-	moves := append([]stride(nil), next.moves...)
+	moves := slices.Clone(next.moves)
 	first := (g - 1) * (next.passes - 1)
 	switch {
 	case high == next.bounds[g] && low > next.bounds[g-1]: // forward stops short, and so does the way back
@@ -266,9 +347,12 @@ func (t *trial) leaveOut(next *course, low, high int, r *Remedy) bool {
 	default:
 		return false
 	}
-	for _, m := range moves {
-		if m.under < 1 || !t.pass(m) {
+	for i, m := range moves {
+		if !t.pass(m) {
 			return false
+		}
+		if planned := next.moves[i].under; m.under != planned {
+			r.Next = append(r.Next, Instead{i + 1, !m.forward, m.under, planned})
 		}
 	}
 	if t.at != t.real.ends || !t.backTo(0, moves[0].shed.Other()) {

@@ -5,30 +5,21 @@ import (
 	"slices"
 )
 
-// sameMistake is what makes two mistakes one cause, wherever they were made and
-// by how much: she will see that when she counts.
+// sameMistake is what makes two mistakes one cause, wherever they were made.
 type sameMistake struct {
 	kind    MistakeKind
+	by      int
 	two     bool
 	andKind MistakeKind // of the second of two
+	andBy   int
 }
 
 // sum is the weight of one cause over all places.
 type sum struct {
 	weight  float64
 	groups  map[int]*inGroup
-	by      map[[2]int]float64 // how much, of the first and of the second
 	counted []counted
-}
-
-// mostBy is by how much it most likely is.
-func (s *sum) mostBy() (by [2]int) {
-	for b, weight := range s.by {
-		if weight > s.by[by]*(1+1e-9) || weight > s.by[by]*(1-1e-9) && cmp.Or(cmp.Compare(b[0], by[0]), cmp.Compare(b[1], by[1])) > 0 {
-			by = b
-		}
-	}
-	return by
+	all     []Mistake
 }
 
 // inGroup is the weight of one cause in one group.
@@ -47,20 +38,6 @@ func (s *sum) likeliest() *inGroup {
 		}
 	}
 	return best
-}
-
-// outermost are examples in the first and the last group.
-func (s *sum) outermost() []Mistake {
-	var first, last *inGroup
-	for _, g := range s.groups {
-		if first == nil || g.example.Group < first.example.Group {
-			first = g
-		}
-		if last == nil || g.example.Group > last.example.Group {
-			last = g
-		}
-	}
-	return []Mistake{first.example, last.example}
 }
 
 // counted is so many places of a weight.
@@ -84,17 +61,17 @@ func (s *sum) places() (n int) {
 }
 
 // add adds the weight of a mistake at so many places just like this one.
-func (f *finder) add(same sameMistake, m Mistake, andBy int, weight float64, times int) {
+func (f *finder) add(same sameMistake, m Mistake, weight float64, times int) {
 	if weight <= 0 {
 		return
 	}
 	s := f.sums[same]
 	if s == nil {
-		s = &sum{groups: map[int]*inGroup{}, by: map[[2]int]float64{}}
+		s = &sum{groups: map[int]*inGroup{}}
 		f.sums[same] = s
 	}
 	s.weight += weight * float64(times)
-	s.by[[2]int{m.By, andBy}] += weight * float64(times)
+	s.all = append(s.all, m)
 	s.counted = append(s.counted, counted{weight, times})
 	g := s.groups[m.Group]
 	if g == nil {
@@ -107,18 +84,17 @@ func (f *finder) add(same sameMistake, m Mistake, andBy int, weight float64, tim
 	}
 }
 
-// causes sorts what was added up and leaves out what is hardly possible.
+// causes sorts what was added up.
 func (f *finder) causes() []Cause {
 	var all []Cause
 	total := 0.0
 	for same, s := range f.sums {
 		total += s.weight
-		likeliest, by := s.likeliest(), s.mostBy()
-		c := Cause{Mistake: Mistake{Kind: same.kind, By: by[0]}, Places: s.places(), Example: likeliest.example, Share: s.weight}
+		likeliest := s.likeliest()
+		c := Cause{Mistake: Mistake{Kind: same.kind, By: same.by}, all: s.all, Places: s.places(), Example: likeliest.example, Share: s.weight}
 		if same.two {
-			c.And = &Mistake{Kind: same.andKind, By: by[1]}
+			c.And = &Mistake{Kind: same.andKind, By: same.andBy}
 		}
-		c.others = s.outermost()
 		if c.Places == 1 && c.Kind != WarpCount || likeliest.weight > mostly*s.weight {
 			c.Group = c.Example.Group
 		}
@@ -128,32 +104,21 @@ func (f *finder) causes() []Cause {
 		all = append(all, c)
 	}
 	slices.SortFunc(all, func(a, b Cause) int {
-		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Kind, b.Kind), cmp.Compare(and(a), and(b)))
+		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.By, a.By), and(a, b))
 	})
-	if len(all) > 3 {
-		least := min(hardly*total, all[2].Share)
-		all = slices.DeleteFunc(all, func(c Cause) bool { return c.Share < least })
-	}
-	kept := 0.0
-	for _, c := range all {
-		kept += c.Share
-	}
 	for i := range all {
-		all[i].Share /= kept
+		all[i].Share /= total
 	}
 	return all
 }
 
-// mostly is the share from which one group is named for a cause, hardly the one
-// below which a cause is not named at all.
-const (
-	mostly = 0.45
-	hardly = 0.005
-)
+// mostly is the share from which one group is named for a cause.
+const mostly = 0.45
 
-func and(c Cause) int {
-	if c.And == nil {
-		return -1
+// and orders causes of two by the second.
+func and(a, b Cause) int {
+	if a.And == nil || b.And == nil {
+		return 0
 	}
-	return int(c.And.Kind)
+	return cmp.Or(cmp.Compare(a.And.Kind, b.And.Kind), cmp.Compare(b.And.By, a.And.By))
 }

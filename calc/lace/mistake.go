@@ -53,13 +53,17 @@ const (
 	Undone
 )
 
-// Observation is what a weaver says of a row that does not come out: a count at
-// the far selvedge, something seen in a group, or both.
+// Observation is what a weaver says of a row that does not come out: a count,
+// something seen in a group, or both. She stops at the first count that cannot be
+// made, and counts there.
 type Observation struct {
 	Row int // from 1
 
-	// HasLeft and Left: the raised ends she counts in the last forward pass,
-	// from the shuttle to the far selvedge.
+	// Move is the one that she is at and has not made, from 1; 0 where she does not
+	// say. Left is then of the last forward pass, and Short of any.
+	Move int
+	// HasLeft and Left: the raised ends she counts from the shuttle to the selvedge
+	// to which the move goes.
 	HasLeft bool
 	Left    int
 	// Short: so many raised ends too few for the planned count; 0 for nothing said.
@@ -80,23 +84,32 @@ type Cause struct {
 	Example Mistake  // the mistake at the likeliest of those places, the first of equals
 	Share   float64  // of all causes together, 0 to 1, by the error model
 
-	others []Mistake // at the first and the last of its places
+	all []Mistake // at each of its places
 }
 
 // Diagnosis is what a look for the causes gave.
 type Diagnosis struct {
 	Row        int
-	Move       int     // the number of the last forward pass
+	Move       int     // the number of the move she is at; of the last forward pass where she does not say
+	Back       bool    // that move goes back
 	Expected   int     // raised ends under it by the plan
+	Ahead      int     // raised ends before it up to the selvedge, by the plan
 	Causes     []Cause // likeliest first
 	Candidates int     // how many mistakes were woven
+	// Near tells that no slip gives exactly what is seen. The causes then give it to
+	// someone who did not stop where a count could not be made, went back to a hole
+	// and not by her count, or is one group out.
+	Near bool
 
-	left int // as she counted them, -1 when she did not say
+	until int
+	at    bool // she said at which move, or counted there
 }
 
 // The sentences for an observation that cannot be one.
 const (
 	KeyProblemRow   calc.Key = "problem.row"   // the row given, the rows of the plan
+	KeyProblemMove  calc.Key = "problem.move"  // the move given, the moves of the row, the row
+	KeyProblemCount calc.Key = "problem.count" // no arguments: a move and a count at it go together
 	KeyProblemGroup calc.Key = "problem.group" // the group given, the groups of the row, the row
 	KeyProblemLeft  calc.Key = "problem.left"  // the raised ends given, the raised ends of the whole warp
 	KeyProblemWhat  calc.Key = "problem.what"  // no arguments: nothing was said that could be looked into
@@ -109,12 +122,16 @@ func (o Observation) Check(p *Plan) error {
 	if o.Row < 1 || o.Row > len(p.Rows) {
 		return &calc.Fault{Code: calc.OutOfRange, Key: KeyProblemRow, Field: "row", Args: []any{o.Row, len(p.Rows)}, Example: example("row", 1)}
 	}
-	groups, most := len(p.Rows[o.Row-1].Groups), (p.Design.Ends+1)/2+1
+	groups, moves, most := len(p.Rows[o.Row-1].Groups), len(p.Rows[o.Row-1].Moves), (p.Design.Ends+1)/2+1
 	switch {
 	case (o.Group != 0) != (o.Sees != NothingSeen):
 		return &calc.Fault{Code: calc.MissingArgument, Key: KeyProblemSees, Field: "sees", Example: example("group", min(5, groups)) + " sees:doubled"}
 	case !o.Counted() && o.Sees == NothingSeen:
 		return &calc.Fault{Code: calc.MissingArgument, Key: KeyProblemWhat, Field: "left", Example: example("left", 7)}
+	case o.Move < 0 || o.Move > moves:
+		return &calc.Fault{Code: calc.OutOfRange, Key: KeyProblemMove, Field: "move", Args: []any{o.Move, moves, o.Row}, Example: example("move", moves)}
+	case o.Move > 0 && !o.Counted():
+		return &calc.Fault{Code: calc.MissingArgument, Key: KeyProblemCount, Field: "left", Example: example("left", 5)}
 	case o.Left < 0 || o.Left > most:
 		return &calc.Fault{Code: calc.OutOfRange, Key: KeyProblemLeft, Field: "left", Args: []any{o.Left, most}, Example: example("left", 5)}
 	case o.Short < 0 || o.Short > most:

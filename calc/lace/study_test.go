@@ -14,7 +14,8 @@ import (
 
 var (
 	studyRows  = flag.Int("study", 0, "rows that are woven for the study of miscounts, for each kind of weaver; rewrites its page")
-	studySeeds = [2]uint64{1931, 7}
+	studySeeds = [2]uint64{880417, 52} // of the page: drawn after the last change to the search, and looked at once
+	testSeeds  = [2]uint64{1931, 7}    // of an ordinary run of the tests
 )
 
 const studyPage = "../../testdata/miscounts/README.md"
@@ -23,14 +24,14 @@ const studyPage = "../../testdata/miscounts/README.md"
 // ten has a slip.
 const perUnit = 0.0002
 
-// byTheModel errs as the ranking supposes.
+// byTheModel errs as the ranking supposes, and stops and counts as she is told to.
 var byTheModel = erring{
 	perEnd: 1 * perUnit, offByTwo: 0.06, backShort: 0.5 * perUnit, backLong: 0.3 * perUnit, shed: 1.2 * perUnit,
 	lostTrip: 0.8 * perUnit, lostPass: 0.2 * perUnit, extraPass: 0.1 * perUnit, warpOne: 15 * perUnit, warpTwo: 8 * perUnit,
-	readsSheds: 0.5, byHole: 0.3, stops: 0.6, thenByHole: 0.75, oneGroupOut: 0.12, wrongName: 0.05, looks: 1,
+	readsSheds: 0.5, stops: 1, oneGroupOut: 0.12, wrongName: 0.05, looks: 1, saysMove: 0.5,
 }
 
-// otherwise errs as nothing here was tuned to: the shed is forgotten twice as
+// otherwise errs as the ranking does not suppose: the shed is forgotten twice as
 // often, slips come in bursts, she goes on where the others stop, and she is
 // less sure of what she sees and where.
 var otherwise = func() erring {
@@ -38,7 +39,7 @@ var otherwise = func() erring {
 	e.shed *= 2
 	e.bursts, e.burst = 0.3, 12
 	e.readsSheds, e.byHole, e.stops, e.thenByHole = 0.3, 0.45, 0.4, 0.6
-	e.oneGroupOut, e.wrongName = 0.2, 0.12
+	e.oneGroupOut, e.wrongName, e.saysMove = 0.2, 0.12, 0.25
 	return e
 }()
 
@@ -76,8 +77,8 @@ type study struct {
 }
 
 // studied weaves rows by one kind of weaver and asks for the causes.
-func studied(t testing.TB, e erring, rows int, seed uint64) *study {
-	r := rand.New(rand.NewPCG(studySeeds[0], seed))
+func studied(t testing.TB, e erring, rows int, seeds [2]uint64) *study {
+	r := rand.New(rand.NewPCG(seeds[0], seeds[1]))
 	s := &study{byKind: map[MistakeKind]*score{}}
 	for s.rows < rows {
 		p := studyPlan(t, r)
@@ -117,7 +118,7 @@ func (s *study) row(t testing.TB, r *rand.Rand, e erring, p *Plan, number int, a
 	case len(slips) == 0:
 		s.good++
 		return
-	case out.noticed:
+	case out.noticed && out.short == 0:
 		s.noticed++
 		return
 	}
@@ -136,6 +137,9 @@ func (s *study) row(t testing.TB, r *rand.Rand, e erring, p *Plan, number int, a
 		s.several++
 	}
 	o := Observation{Row: number, HasLeft: out.left >= 0, Left: max(out.left, 0), Short: out.short}
+	if out.short > 0 && r.Float64() < e.saysMove {
+		o.Move = out.move
+	}
 	if counted {
 		rank, same := s.rank(t, p, o, l, slips, alike)
 		if len(slips) > 1 {
@@ -161,7 +165,7 @@ func (s *study) row(t testing.TB, r *rand.Rand, e erring, p *Plan, number int, a
 }
 
 // rank is the place of the true cause in the answer, from 0. It is there when
-// its kind and its amount are those of the slip, or of a slip that leaves the
+// its kind and by how much are those of the slip, or of a slip that leaves the
 // very same passes; where a group is named, it must be the group. Two slips
 // must both be named.
 func (s *study) rank(t testing.TB, p *Plan, o Observation, l *atLoom, slips []slipped, alike map[string][]MistakeKind) (rank int, same bool) {
@@ -184,7 +188,7 @@ func (s *study) rank(t testing.TB, p *Plan, o Observation, l *atLoom, slips []sl
 
 func (c Cause) is(s slipped) bool {
 	beside := c.Group - s.group
-	return c.Kind == s.kind && (c.Group == 0 || beside >= -1 && beside <= 1)
+	return c.Kind == s.kind && c.By == s.by && (c.Group == 0 || beside >= -1 && beside <= 1)
 }
 
 func (c Cause) has(a, b slipped) bool {
@@ -260,7 +264,7 @@ func page(model, other *study, rows int) string {
 		name string
 		s    *study
 	}{{"Weavers who err by the model", model}, {"Weavers who err otherwise", other}} {
-		fmt.Fprintf(&b, "### %s\n\n%d rows, of which %d without a slip. In %d a pass back ran into the edge, so that she saw the slip at once; %d left no sign (%s of the rows with a slip); "+
+		fmt.Fprintf(&b, "### %s\n\n%d rows, of which %d without a slip. In %d the edge stopped the very pass that she miscounted, so that she saw the slip at once; %d left no sign (%s of the rows with a slip); "+
 			"%d left a sign after one slip, %d after several.\n\n", x.name, x.s.rows, x.s.good, x.s.noticed, x.s.unseen,
 			percent(x.s.unseen, x.s.rows-x.s.good), x.s.single, x.s.several)
 		b.WriteString("| told | cases | first | in two | in three | not named | alike |\n|---|---:|---:|---:|---:|---:|---:|\n")
@@ -286,29 +290,34 @@ const pageHead = `# How far the causes of a miscount can be trusted
 Written by ` + "`make study`" + `; the code is calc/lace/study_test.go.
 
 A weaver of the study weaves a row from its plan and errs by chance. She then says what she sees: the raised ends left
-in the last forward pass when they are not what the plan says, or by how many a count cannot be made, and the first
-group in which the cloth does not look right. The search for causes is asked with that alone, and we look where in its
+in the last forward pass when they are not what the plan says, or by how many a count cannot be made (and some say at
+which move), and the first group in which the cloth does not look right. The search for causes is asked with that alone, and we look where in its
 answer the truth stands.
 
-Defined before measuring:
+How the rows are counted. These definitions, the weights below and the second weaver were written while early figures
+were being looked at, and the search was changed several times after earlier figures of this page; so they are no blind
+test. The seeds of this page were drawn after the last change to the search, and used once.
 
 - A case is a row with at least one slip that leaves a sign. A row that comes out, and in which nothing is to be seen,
   is counted as "left no sign"; nobody asks about it.
 - The truth is found when a cause has its kind and, where a group is named, lies in that group or in one beside it, where
-  she is told to look as well. The count alone cannot tell a place, so there none is named and none is asked. How much
-  (one raised end or two, one pass or a there-and-back, one end of the warp or two) is part of the cause and not scored:
-  she sees it when she looks.
+  she is told to look as well. The count alone cannot tell a place, so there none is named and none is asked. By how much
+  (one raised end or two, one pass or a there-and-back, one end of the warp or two, more or fewer) must be right too.
 - Two slips that leave the very same passes, from the same place to the same place in the same shed, are one cause:
   there is nothing by which anyone could tell them apart, and the remedy is the same. "Alike" is the share of such cases.
 - The tables are of rows with one slip, which is what the search looks for. Rows with several are counted apart; two
   are found only when both are named in one cause.
-- Who stops in mid-row, where a count cannot be made, says only by how much.
+- Who stops where a count cannot be made says by how much; half of the first kind of weaver, and a quarter of the
+  second, say at which move. She does not look at the cloth.
+- A pass that the edge stops while it is being miscounted is noticed at once, and no case.
 
+The first kind of weaver stops at the first count that cannot be made, as she is told to, and goes by her counts.
 The second kind of weaver forgets the shed twice as often, slips in bursts (three rows in ten have a stretch of six
-moves in which she slips twelve times as often), reads the shed off the plan less often, goes on more often where a
-count cannot be made, is one group out in one look of five (the others in one of eight), and calls what she sees by any other name in one of
-eight (the others in one of twenty).
-Nothing was tuned to her.
+moves in which she slips twelve times as often), reads the shed off the plan less often, goes on in six of ten where a
+count cannot be made (and six in ten of those go back to the last hole), goes by holes and not by counts in the far group
+in 45 of 100 rows, is one group out in one look of five (the others in one of eight), and calls what she sees by any other name in one of
+eight (the others in one of twenty). The search looks for slips of a weaver who does not stop only where none of one who
+stops fits, so many of hers are named wrongly: her figures are what not stopping costs.
 
 ## The error model
 
@@ -325,18 +334,18 @@ var floors = []struct {
 	seed              uint64
 	first, two, three int
 }{
-	{"by the model", byTheModel, 0, 60, 78, 87},
-	{"otherwise", otherwise, 1, 58, 76, 85},
+	{"by the model", byTheModel, 0, 65, 83, 89},
+	{"otherwise", otherwise, 1, 45, 61, 68}, // half of hers do not stop where they are told to
 }
 
 func TestStudyOfMiscounts(t *testing.T) {
-	rows := *studyRows
+	rows, seeds := *studyRows, studySeeds
 	if rows == 0 {
-		rows = 6_000
+		rows, seeds = 6_000, testSeeds
 	}
 	var found []*study
 	for _, f := range floors {
-		s := studied(t, f.e, rows, studySeeds[1]+f.seed)
+		s := studied(t, f.e, rows, [2]uint64{seeds[0], seeds[1] + f.seed})
 		found = append(found, s)
 		t.Logf("%s: %d rows, %d good, %d noticed at once, %d without a sign, %d with one slip, %d with several; %s%s",
 			f.name, s.rows, s.good, s.noticed, s.unseen, s.single, s.several, s.counted.line("count"), s.looked.line("all"))

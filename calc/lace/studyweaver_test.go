@@ -29,6 +29,10 @@ type erring struct {
 	oneGroupOut float64 // share who miscount the group that they look at
 	wrongName   float64 // share who call what they see by any other name
 	looks       float64 // share who look at the cloth at all
+	saysMove    float64 // share of those who stop who say at which move, as the stepper knows it
+
+	lastByCount bool // she goes by the count in the last forward pass too, and stops there where it cannot be made
+	until       int  // the move before which she ends, 0 for none
 }
 
 // slipped is what a study weaver did wrong, as she would never know it.
@@ -41,9 +45,10 @@ type slipped struct {
 
 // told is what she then says.
 type told struct {
-	noticed bool // a pass back ran into the selvedge: no puzzle
-	left    int  // -1 for nothing
+	noticed bool // a pass back, or one that she miscounts, ran into the selvedge
+	left    int  // in the last forward pass; -1 for nothing
 	short   int
+	move    int // at which she stopped
 	group   int
 	sees    Seen
 }
@@ -93,6 +98,14 @@ func (l *atLoom) crosses(s Shed, toward Side, n int) (missed int) {
 	}
 	l.lays(s, toward, from)
 	return n - counted
+}
+
+// lacks is by how many raised ends a count cannot be made.
+func (l *atLoom) lacks(a act) int {
+	if room := 2*a.under + 1; a.Toward == Left && l.at+room < l.ends || a.Toward == Right && l.at > room {
+		return 0
+	}
+	return max(0, a.under-l.raisedTo(l.heddle, a.Toward))
 }
 
 // reaches takes the shuttle to a place.
@@ -203,6 +216,9 @@ func weaveErring(r *rand.Rand, e erring, p *Plan, number int, fixed []slipped) (
 	reads, byHole, stuck := l.chance(e.readsSheds), l.chance(e.byHole), false
 	out := told{left: -1}
 	for _, a := range acts(moves, slips) {
+		if e.until > 0 && a.step+1 >= e.until {
+			return l, slips, out
+		}
 		if !a.forget {
 			l.heddle = l.heddle.Other()
 			if reads {
@@ -215,24 +231,34 @@ func weaveErring(r *rand.Rand, e erring, p *Plan, number int, fixed []slipped) (
 			if left := l.raisedTo(l.heddle, a.Toward); left != a.Move.Under {
 				out.left = left
 			}
-			l.crosses(l.heddle, a.Toward, l.ends)
+			switch {
+			case !e.lastByCount:
+				l.crosses(l.heddle, a.Toward, l.ends)
+			case l.lacks(a) > 0:
+				out.move = a.step + 1
+			default:
+				l.crosses(l.heddle, a.Toward, a.under)
+			}
 			return l, slips, out
 		}
 		if hole, known := l.turned[group]; known && group == len(row.Groups)-1 && !forward && !a.counted && byHole && l.isBehind(hole, a.Toward) {
 			l.reaches(l.heddle, a.Toward, hole)
 			continue
 		}
-		missed := l.crosses(l.heddle, a.Toward, a.under)
+		missed := l.lacks(a)
 		switch {
 		case missed > 0 && (!forward || a.counted):
-			out.noticed = true
+			if out.noticed = true; !a.counted {
+				out.short, out.move = missed, a.step+1
+			}
 			return l, slips, out
 		case missed > 0 && !stuck && l.chance(e.stops):
-			out.short = missed
+			out.short, out.move = missed, a.step+1
 			return l, slips, out
 		case missed > 0 && !stuck:
 			stuck, byHole = true, l.chance(e.thenByHole)
 		}
+		l.crosses(l.heddle, a.Toward, a.under)
 		if forward {
 			l.turned[group+1] = l.at
 		}
