@@ -226,10 +226,18 @@ func (p *Param) density(text string, units measure.Units) (any, error) {
 	return v, err
 }
 
+// likelyMetric is the least bare number that is likelier per 10 cm than per inch:
+// 10 to 10 cm is an open net, and metric heddles begin at 20.
+const likelyMetric = 20 * measure.PerInch * (1 - 1e-9)
+
 // BareDensity refuses a number of threads that may be per inch or per 10 cm.
 func BareDensity(name, text string) *calc.Fault {
 	text = clip(strings.TrimSpace(text))
-	return &calc.Fault{Code: calc.BadValue, Key: KeyBareDensity, Field: name, Args: []any{name, text}, Example: Written(name, text+"/10cm")}
+	example := Written(name, text+"/10cm")
+	if v, err := measure.ParseSett(text); err == nil && v < likelyMetric {
+		example = Written(name, text+"/in")
+	}
+	return &calc.Fault{Code: calc.BadValue, Key: KeyBareDensity, Field: name, Args: []any{name, text}, Example: example}
 }
 
 // choice takes a choice, whatever its capitals, blanks and hyphens; or else what

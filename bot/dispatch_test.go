@@ -199,7 +199,7 @@ func TestOnlyUsableCommandsAreOffered(t *testing.T) {
 		message string
 		hint    string
 	}{
-		{Anyone, "clas", "I do not know “clas”; I know row, loom, warp, sett, word, note, help", "help"},
+		{Anyone, "clas", "I do not know “clas”; please ask for the list", "help"},
 		{Helper, "clas", "I do not know “clas”; did you mean class", "help class"},
 		{Helper, "class opn", "class needs one more word: roll", "class roll"},
 		{Teacher, "class opn", "class needs one more word: open, roll", `class open name:"Lace on Mondays"`},

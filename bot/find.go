@@ -80,7 +80,7 @@ func usable(commands []*Command, role Role) []*Command {
 
 // unknownCommand refuses a word that no command has for its name.
 func unknownCommand(commands []*Command, name string) error {
-	f := &calc.Fault{Code: UnknownCommand, Key: KeyUnknown, Args: []any{clip(name), names(commands)}, Example: "help"}
+	f := &calc.Fault{Code: UnknownCommand, Key: KeyUnknown, Args: []any{clip(name)}, Example: "help"}
 	if near := Nearest(name, names(commands), 1); len(near) > 0 {
 		f.Key, f.Args = KeyMeant, []any{clip(name), near[0]}
 		f.Example = find(commands, near[0]).sample()

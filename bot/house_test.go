@@ -99,7 +99,7 @@ func testTexts() Texts {
 		"line.not_text":         "That is not readable text",
 		"line.invisible":        "There is an invisible character (%s); type it again without",
 		"line.open_quote":       "The quote that opens at %s is never closed",
-		"line.unknown_command":  "I do not know “%s”; I know %s",
+		"line.unknown_command":  "I do not know “%s”; please ask for the list",
 		"line.meant_command":    "I do not know “%s”; did you mean %s",
 		"line.no_command":       "Please begin with a command",
 		"line.unknown_argument": "“%s” is nothing that %s understands; it takes %s",

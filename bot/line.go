@@ -18,7 +18,7 @@ const (
 	KeyNotText   calc.Key = "line.not_text"         // no arguments: the bytes are not UTF-8
 	KeyInvisible calc.Key = "line.invisible"        // the code point, as U+202E
 	KeyOpenQuote calc.Key = "line.open_quote"       // the text from the quote on
-	KeyUnknown   calc.Key = "line.unknown_command"  // the word, what is known
+	KeyUnknown   calc.Key = "line.unknown_command"  // the word
 	KeyMeant     calc.Key = "line.meant_command"    // the word, the command that it is nearest to
 	KeyNoCommand calc.Key = "line.no_command"       // no arguments
 	KeyArgument  calc.Key = "line.unknown_argument" // the word, the command, what it takes

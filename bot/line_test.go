@@ -147,10 +147,10 @@ func TestLineRefusals(t *testing.T) {
 		{"nothing", "", UnknownCommand, "Please begin with a command", "help"},
 		{"blanks", " \u00a0\t", UnknownCommand, "Please begin with a command", "help"},
 		{"punctuation", "...", UnknownCommand, "Please begin with a command", "help"},
-		{"no command at all", "tomorrow", UnknownCommand, "I do not know “tomorrow”; I know row, loom, warp", "help"},
+		{"no command at all", "tomorrow", UnknownCommand, "I do not know “tomorrow”; please ask for the list", "help"},
 		{"a command misspelt", "loon width:15in", UnknownCommand, "I do not know “loon”; did you mean loom", `loom kind:"rigid heddle" width:15in heddle:10 ends:150`},
 		{"a command with subcommands misspelt", "clas open", UnknownCommand, "I do not know “clas”; did you mean class", "help class"},
-		{"an emoji", "🧶", UnknownCommand, "I do not know “🧶”; I know", "help"},
+		{"an emoji", "🧶", UnknownCommand, "I do not know “🧶”; please ask for the list", "help"},
 
 		{"a name misspelt", "row rasied:3", UnknownArgument, "“rasied” is nothing that row understands; did you mean raised", "raised:3"},
 		{"a bare name misspelt, first", "row rasied 3", UnknownArgument, "“rasied” is nothing that row understands; did you mean raised", "raised:3"},

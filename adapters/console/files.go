@@ -17,7 +17,8 @@ const maxCopies = 1000
 
 // save writes a file into a folder, which it makes, and gives the path, relative
 // to the working directory where it lies below it. An older file of that name
-// stays: the new one is numbered.
+// stays: the new one is
+// numbered, not with a hyphen: row-1-2 would be rows 1 to 2.
 func save(folder string, f bot.File) (path string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", err
@@ -27,7 +28,7 @@ func save(folder string, f bot.File) (path string, err error) {
 	for n := 1; n <= maxCopies; n++ {
 		numbered := name
 		if n > 1 {
-			numbered = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), n, ext)
+			numbered = fmt.Sprintf("%s (%d)%s", strings.TrimSuffix(name, ext), n, ext)
 		}
 		path = filepath.Join(folder, numbered)
 		err := write(path, f.Bytes)

@@ -142,14 +142,14 @@ func TestSave(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for _, c := range []struct{ name, file, want string }{
 		{"the first", "row.png", "out/row.png"},
-		{"another of that name", "row.png", "out/row-2.png"},
-		{"and another", "row.png", "out/row-3.png"},
+		{"another of that name", "row.png", "out/row (2).png"},
+		{"and another", "row.png", "out/row (3).png"},
 		{"without an ending", "row", "out/row"},
-		{"again without an ending", "row", "out/row-2"},
+		{"again without an ending", "row", "out/row (2)"},
 		{"out of the folder", "../../../row.svg", "out/row.svg"},
 		{"hidden", ".profile", "out/profile"},
 		{"nothing", "", "out/file"},
-		{"only dots", "..", "out/file-2"},
+		{"only dots", "..", "out/file (2)"},
 		{"blanks and an escape sequence", "my \x1b[2Jrow\u202e.txt", "out/my--[2Jrow-.txt"},
 		{"another system's folders", `C:\temp\row.pdf`, "out/C--temp-row.pdf"},
 		{"very long", strings.Repeat("ä", 300) + ".pdf", "out/" + strings.Repeat("ä", 48) + ".pdf"},
@@ -178,7 +178,7 @@ func TestSaveNotThroughALink(t *testing.T) {
 	if err := os.Symlink(target, filepath.Join(folder, "a.txt")); err != nil {
 		t.Skip(err)
 	}
-	if got, err := save(folder, bot.File{Name: "a.txt"}); err != nil || filepath.Base(got) != "a-2.txt" {
+	if got, err := save(folder, bot.File{Name: "a.txt"}); err != nil || filepath.Base(got) != "a (2).txt" {
 		t.Errorf("got %q, %v", got, err)
 	}
 	if _, err := os.Lstat(target); err == nil {

@@ -32,7 +32,7 @@ var englishCore = bot.Texts{
 	"line.not_text":         "That is not readable text; please send plain letters, digits and punctuation",
 	"line.invisible":        "There is an invisible character in that line (%s); please type it again without",
 	"line.open_quote":       "The quote that opens at %s is never closed; put a second quote after the words",
-	"line.unknown_command":  "I do not know “%s”; I know %s",
+	"line.unknown_command":  "I do not know “%s”; please ask for the list of what I know",
 	"line.meant_command":    "I do not know “%s”; did you mean %s",
 	"line.no_command":       "Please begin with a command",
 	"line.unknown_argument": "“%s” is nothing that %s understands; it takes %s",
@@ -76,7 +76,7 @@ var englishCore = bot.Texts{
 
 	"kind.count":    "a whole number",
 	"kind.length":   "a length",
-	"kind.density":  "per inch, or 40/10cm",
+	"kind.density":  "such as 10/in or 40/10cm",
 	"kind.share":    "a percentage",
 	"kind.yarn":     "a yarn",
 	"kind.choice":   "a choice",

@@ -40,7 +40,7 @@ var englishClass = bot.Texts{
 	"class.helpers":        "Helpers: %s",
 	"class.students.one":   "%d student",
 	"class.students.many":  "%d students",
-	"class.place":          "Place %d: chat %s, room %s",
+	"class.place":          "Place %d: in the chat “%s”, the room “%s”",
 	"class.show_more":      "To change a setting, write its name with the new value, for example: class set yarn:\"8/2 cotton\". The value none takes back a credit line, a technique or a yarn.",
 	"class.head.setting":   "setting",
 	"class.head.before":    "before",

@@ -37,6 +37,8 @@ var englishLoom = bot.Texts{
 	"loom.from.right": "from the right",
 	"loom.from.left":  "from the left",
 
+	"loom.ends_doubted": "%[1]d ends over %[2]s would be only %[3]s; count all ends over the whole width, or say the heddle as well if it is so",
+
 	"loom.ask.kind":             "What kind of loom is it?",
 	"loom.ask.width":            "How wide is your warp in the heddle or reed, from the first end to the last? For example 15in or 38cm.",
 	"loom.ask.heddle":           "Which heddle is it? The number on it: dents (holes and slots together) per inch, such as 10, or per 10 cm, such as 40/10cm.",

@@ -82,5 +82,5 @@ var englishPaper = bot.Texts{
 	"handouts.fails":      "No handout for %s: %s.",
 	"handouts.lines":      "With a line to write the name on: %s.",
 	"handouts.too_many":   "The class has more members than one file is made for, so these are left out: %s.",
-	"handouts.none":       "There is nobody yet whose loom tells enough for a handout",
+	"handouts.none":       "No student has told enough of her loom for a handout yet (they can say so with: loom); one for your own loom you get by another word",
 }

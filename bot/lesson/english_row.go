@@ -18,7 +18,7 @@ var englishRow = bot.Texts{
 	"legend.under": "“Under 3” counts raised ends only: from where the shuttle is, take the next 3 raised ends, and with them every lowered end " +
 		"before the next raised one. At a selvedge the lowered edge end comes along.",
 	"legend.short": "The short form is arrow, count, shed: ← to the left, → to the right; %[1]s is %[2]s, %[3]s is %[4]s; ↻ 4–5 ×12 means do moves 4 to 5 twelve more times.",
-	"legend.turn":  "Snug: draw the weft until the hole opens. Slack: leave a little loop at the selvedge, so that the edge stays straight; do so as well where one row turns into the next.",
+	"legend.turn":  "A turn named with a move is the one with which the move begins. Snug: draw the weft until the hole opens. Slack: leave a little loop at the selvedge, so that the edge stays straight; do so as well where one row turns into the next.",
 
 	"row.title":     "Spanish lace on %d ends: groups of %d raised, %d passes, %s, %s",
 	"row.rows.one":  "%d row",
@@ -66,7 +66,7 @@ var englishRow = bot.Texts{
 	"row.round.press": "Press the passes inside a group with a comb or your fingers; the beater is for picks across the whole width. " +
 		"The short slant in each hole, where the weft drops to the next group, is right.",
 	"row.round.join":  "Join new weft inside a group, never at a border between two. A butterfly or a narrow stick shuttle passes small groups best.",
-	"row.round.count": "When the counts do not come out at the far edge, stop, count the ends at the heddle once more, and tell me (loom ends: and the number).",
+	"row.round.count": "When the counts do not come out at the far edge, stop, count the ends at the heddle once more, and tell me (loom ends: and the number). Where the mistake lies, I work out with you: problem.",
 	"row.round.care":  "Sit so that your shoulders hang loose, and get up and stretch every half hour; if something hurts, stop, and ask someone qualified.",
 
 	"row.height":       "The plan is %d picks high. Tell me your heddle or sett as well and I work out the weft.",
@@ -75,6 +75,8 @@ var englishRow = bot.Texts{
 	"row.strands.one":  "%d strand",
 	"row.strands.many": "%d strands wound together",
 
+	"row.proof_single": "Proven: all %d moves were woven in simulation from shed, direction and count alone. Every row ends at its selvedge, no pass undoes the one before, " +
+		"and every end gets the same number of picks. It is one group over the whole warp, so no hole opens: fewer raised ends to a group make holes.",
 	"row.proof": "Proven: all %d moves were woven in simulation from shed, direction and count alone. Every row ends at its selvedge, no pass undoes the one before, " +
 		"every end gets the same number of picks, and the holes lie where they were asked for.",
 
@@ -99,6 +101,7 @@ var englishRow = bot.Texts{
 	"fit.exact":         "yes",
 	"fit.near":          "%d or %d ends",
 
+	"word.small": "is|are|a|an|the",
 	"word.none":  "My list has no “%s”; word alone shows all that it has",
 	"word.near":  "My list has no “%s”; did you mean %s",
 	"word.also":  "Also: %s.",

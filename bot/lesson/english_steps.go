@@ -75,5 +75,5 @@ var englishSteps = bot.Texts{
 	"walk.button.new":   "Begin the new plan",
 
 	"me.head_walk": "Your place in a plan",
-	"me.walk":      "%s: row %d, move %d, last moved on %s",
+	"me.walk":      "Row %d, move %d; you came there on %s. To see it: where",
 }

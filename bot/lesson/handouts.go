@@ -219,7 +219,7 @@ func whyNone(made []handoutMade) *calc.Fault {
 			return m.fault
 		}
 	}
-	return &calc.Fault{Code: calc.Conflict, Key: keyNoHandouts, Example: "roster"}
+	return &calc.Fault{Code: calc.Conflict, Key: keyNoHandouts, Example: "handout"}
 }
 
 // namesSaid is a sentence about some people, or nothing about nobody.

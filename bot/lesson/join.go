@@ -13,6 +13,7 @@ import (
 // Sentences of join and leave, beside those of their answers.
 const (
 	keyJoinRoom  calc.Key = "join.room"     // no arguments: a class is joined in its room
+	keyJoinAlone calc.Key = "join.alone"    // the class that meets where nobody else can be
 	keyJoinNone  calc.Key = "join.no_class" // no arguments: no class meets in the room
 	keyJoinName  calc.Key = "join.name"     // no arguments: she must say what to call her
 	keyLeaveLast calc.Key = "leave.last"    // the class's name
@@ -38,6 +39,13 @@ func joinCommand(d *Desk) *bot.Command {
 // join makes the asker a student of the class that meets in the room.
 func (d *Desk) join(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	if c.Request.Direct {
+		k, err := d.Store.ClassIn(ctx, c.Request.In)
+		if err == nil { // the chat is one room, and she the only one in it
+			return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyJoinAlone, Args: []any{k.Name}, Example: "class code"}
+		}
+		if !isNone(err) {
+			return bot.Reply{}, err
+		}
 		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyJoinRoom, Example: "join"}
 	}
 	s, err := d.standing(ctx, c)

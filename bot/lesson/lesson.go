@@ -14,7 +14,7 @@ import (
 // The bounds that several commands declare alike.
 const (
 	minEnds, maxEnds = "8", "4000"
-	minSett, maxSett = "0.5", "200"
+	minSett, maxSett = "0.5/in", "200/in"
 )
 
 // Commands are all commands, in the order in which help lists them.

@@ -176,11 +176,36 @@ func laidOver(c *bot.Call, l class.Loom) (class.Loom, error) {
 	if l.Ends == 0 && l.Width == 0 {
 		return l, nil
 	}
+	if err := doubted(c, l); err != nil {
+		return l, err
+	}
 	_, err := measured(withUsualHeddle(c, l))
 	if f, bad := asFault(err); bad && f.Key == warp.KeyEndsDisagree {
 		return l, anotherWarp(c, l, f)
 	}
 	return l, err
+}
+
+// sparsest is more open than a warp for lace is set; a count of ends that makes
+// less of a width is likelier the number of her heddle (common practice, no source).
+const sparsest = 3 * measure.PerInch
+
+// doubted refuses a count of ends that would leave most of the width empty, of
+// someone whose heddle is not known.
+func doubted(c *bot.Call, l class.Loom) error {
+	if !c.Args.Has("ends") || l.Width == 0 || l.EndsPerLength() > 0 {
+		return nil
+	}
+	sett := measure.Sett(float64(l.Ends) / float64(l.Width))
+	if sett >= sparsest {
+		return nil
+	}
+	likely := withUsualHeddle(c, class.Loom{Width: l.Width})
+	example := ""
+	if w, err := measured(likely); err == nil {
+		example = "loom ends:" + strconv.Itoa(w.ends)
+	}
+	return &calc.Fault{Code: calc.Conflict, Key: "loom.ends_doubted", Field: "ends", Args: []any{l.Ends, l.Width, sett}, Example: example}
 }
 
 // anotherWarp refuses a count of ends that does not agree with the width. Its

@@ -90,7 +90,7 @@ func (m *meWriter) loom(l *class.Loom) {
 
 func (m *meWriter) walk(w *class.Walk) {
 	if w != nil {
-		m.section("me.head_walk", bot.List{m.say("me.walk", w.Plan, w.Row, w.Move, m.when(w.Moved))})
+		m.section("me.head_walk", bot.List{m.say("me.walk", w.Row, w.Move, m.when(w.Moved))})
 	}
 }
 

@@ -341,5 +341,9 @@ func (t rowText) proof() string {
 	for _, r := range t.plan.Rows {
 		moves += len(r.Moves)
 	}
+	bordered := func(r lace.Row) bool { return len(r.Groups) > 1 }
+	if !slices.ContainsFunc(t.plan.Rows, bordered) {
+		return t.say("row.proof_single", moves)
+	}
 	return t.say("row.proof", moves)
 }

@@ -12,19 +12,23 @@ import (
 // saidElsewhere are sentences that no conversation of one person can bring
 // about, and who brings them about.
 var saidElsewhere = map[string]string{
-	"dispatch.internal": "a fault of ours: tests of package bot",
-	"dispatch.busy":     "too many requests at once: tests of package bot",
-	"dispatch.role":     "a command for teachers, of which there is none yet",
-	"dispatch.sub":      "a command in two words, of which there is none yet",
-	"dispatch.unsure":   "never shown: the ways to say it are read",
-	"role.":             "part of dispatch.role",
-	"kind.choice":       "help lists the choices instead",
-	"kind.longtext":     "an argument of several lines, of which there is none yet",
-	"line.no_arguments": "a command without arguments, of which there is none yet",
-	"console.":          "tests of adapters/console",
-	"desk.":             "who asks, and where: tests of the commands of a class",
-	"warp.source.":      "the tables of calc/warp: TestWarpSaysItsLabels",
-	"warp.remark.":      "the tables of calc/warp: TestWarpSaysItsLabels",
+	"dispatch.internal":    "a fault of ours: tests of package bot",
+	"dispatch.busy":        "too many requests at once: tests of package bot",
+	"dispatch.role":        "a command for teachers, of which there is none yet",
+	"dispatch.sub":         "a command in two words, of which there is none yet",
+	"dispatch.unsure":      "never shown: the ways to say it are read",
+	"line.unknown_command": "the talk of direct messages",
+	"row.proof_single":     "the first talk",
+	"loom.ends_doubted":    "the first talk",
+	"word.small":           "never shown: what a question puts before a word is read",
+	"role.":                "part of dispatch.role",
+	"kind.choice":          "help lists the choices instead",
+	"kind.longtext":        "an argument of several lines, of which there is none yet",
+	"line.no_arguments":    "a command without arguments, of which there is none yet",
+	"console.":             "tests of adapters/console",
+	"desk.":                "who asks, and where: tests of the commands of a class",
+	"warp.source.":         "the tables of calc/warp: TestWarpSaysItsLabels",
+	"warp.remark.":         "the tables of calc/warp: TestWarpSaysItsLabels",
 }
 
 var verb = regexp.MustCompile(`%(\[\d+\])?[sdv]`)

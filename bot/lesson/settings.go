@@ -295,7 +295,15 @@ func (d *Desk) settingsReply(ctx context.Context, c *bot.Call, s class.Standing,
 	} else if len(classes) > 1 {
 		list = append(list, c.Say("settings.no_class", numbered(classes)))
 	}
-	reply.Body = append(reply.Body, list, bot.Paragraph(c.Say("settings.how")))
+	reply.Body = append(reply.Body, list)
+	if c.Args.Text("answers") == "direct" && c.Request.Direct {
+		if _, err := d.Store.ClassIn(ctx, c.Request.In); err == nil {
+			reply.Body = append(reply.Body, bot.Paragraph(c.Say("settings.one_room")))
+		} else if !isNone(err) {
+			return reply, err
+		}
+	}
+	reply.Body = append(reply.Body, bot.Paragraph(c.Say("settings.how")))
 	for _, k := range classes[:min(len(classes), mostButtons)] {
 		if len(classes) > 1 && k.ID != p.Current {
 			reply.Buttons = append(reply.Buttons, bot.Button{Label: c.Say("settings.class_button", k.Name), Line: "settings " + bot.Written("class", k.Name)})

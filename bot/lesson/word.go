@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"weftroom/bot"
@@ -23,11 +24,11 @@ const (
 
 func wordCommand() *bot.Command {
 	return &bot.Command{
-		Name: "word", Aliases: []string{"words"},
+		Name: "word", Aliases: []string{"words", "what"},
 		Params:   []bot.Param{{Name: "name", Kind: bot.Words, First: true, Max: "60"}},
 		Examples: []string{"word heddle", "word take-up"},
 		Run: func(_ context.Context, c *bot.Call) (bot.Reply, error) {
-			name := c.Args.Text("name")
+			name := wordAsked(c)
 			if name == "" {
 				return allWords(c), nil
 			}
@@ -38,6 +39,16 @@ func wordCommand() *bot.Command {
 			return bot.Reply{}, unknownWord(name, near)
 		},
 	}
+}
+
+// wordAsked is the word without what a question puts before it: "what is a heddle".
+func wordAsked(c *bot.Call) string {
+	words := strings.Fields(c.Args.Text("name"))
+	small := strings.Split(c.Say("word.small"), "|")
+	for len(words) > 1 && slices.Contains(small, strings.ToLower(words[0])) {
+		words = words[1:]
+	}
+	return strings.TrimRight(strings.Join(words, " "), "?!. ")
 }
 
 func unknownWord(name string, near []Word) *calc.Fault {

@@ -68,7 +68,7 @@ func (a *askCmd) Run(std *streams) error {
 	}
 	defer done()
 	r := h.Handle(context.Background(), asked(line))
-	if err := a.writeFiles(&r); err != nil {
+	if err := a.writeFiles(&r, std.err); err != nil {
 		return a.fail(std.out, err)
 	}
 	if err := a.print(std.out, r); err != nil {
@@ -122,7 +122,7 @@ func bare(log *slog.Logger) bot.Handler {
 		}
 	}
 	texts := lesson.English()
-	texts[keyNeedsState] = "A class is kept in a database, and ask opens none until you name it before the command"
+	texts[keyNeedsState] = "That needs what is kept in a database, and ask opens none until you name it before the command"
 	return bot.NewDispatcher(commands, m, texts, log)
 }
 
@@ -157,9 +157,16 @@ func (a *askCmd) line(in io.Reader) (string, error) {
 }
 
 // writeFiles writes the answer's files, and its pictures, which become files of
-// it: they are drawn for nobody else.
-func (a *askCmd) writeFiles(r *bot.Reply) error {
+// it: they are drawn for nobody else. What was written is told beside the answer,
+// which a script reads, and so is that there was something to write.
+func (a *askCmd) writeFiles(r *bot.Reply, beside io.Writer) error {
 	if a.Files == "" {
+		for _, f := range r.Files {
+			if a.JSON { // the object lists them
+				break
+			}
+			fmt.Fprintf(beside, "weftroom: %s is not written; --files DIR before the command says where to\n", f.Name)
+		}
 		return nil
 	}
 	if err := os.MkdirAll(a.Files, 0o755); err != nil {
@@ -175,9 +182,11 @@ func (a *askCmd) writeFiles(r *bot.Reply) error {
 		}
 	}
 	for _, f := range r.Files {
-		if err := os.WriteFile(filepath.Join(a.Files, filepath.Base(f.Name)), f.Bytes, 0o644); err != nil {
+		path := filepath.Join(a.Files, filepath.Base(f.Name))
+		if err := os.WriteFile(path, f.Bytes, 0o644); err != nil {
 			return err
 		}
+		fmt.Fprintf(beside, "weftroom: written: %s\n", path)
 	}
 	return nil
 }

@@ -53,7 +53,7 @@ var badInput = []struct {
 	{"ten or ten per cent", "warp wide:12in long:72in shrink:10", "bad_value", []string{"per cent", "10%"}, "shrink:8%"},
 	{"two numbers where one goes", "row ends:97 98", "unknown_argument", []string{"98"}, ""},
 
-	{"an unknown command", "crochet ends:97", "unknown_command", []string{"loom, row, problem"}, "help"},
+	{"an unknown command", "crochet ends:97", "unknown_command", []string{"“crochet”", "list of what I know"}, "help"},
 	{"a command misspelt", "rwo ends:97", "unknown_command", []string{"did you mean row"}, "row ends:97 raised:3 rows:2 rightmost:hole"},
 	{"an unknown argument", "loom from:left colour:red", "unknown_argument", []string{"kind, width, heddle"}, ""},
 	{"an argument misspelt", "loom from:left widht:15in", "unknown_argument", []string{"did you mean width"}, "width:15in"},
