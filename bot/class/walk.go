@@ -20,8 +20,19 @@ type Walk struct {
 	Begun   time.Time `json:"begun"`
 	Moved   time.Time `json:"moved"` // when she last went on
 
+	// Laid are the rows of the whole piece, where she has changed the plan on the
+	// way: then Plan says all but these. Changes counts how often.
+	Laid    []Laid `json:"laid,omitempty"`
+	Changes int    `json:"changes,omitempty"`
+
 	// Rows is when she came to the end of each row, the last MostRowTimes of them.
 	Rows []RowTime `json:"rows,omitempty"`
+}
+
+// Laid is so many rows, which begin again after those of Groups.
+type Laid struct {
+	Groups [][]int `json:"groups"` // pairs of ends of each group, in working order
+	Rows   int     `json:"rows"`
 }
 
 // RowTime is when a row was begun and ended.

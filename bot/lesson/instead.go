@@ -19,6 +19,7 @@ var steps = map[string][]string{
 	"say":       {"sure"},
 	"leave":     {"sure"},
 	"forget":    {"sure"},
+	"replan":    {"sure"},
 	"link":      {"code"},
 }
 

@@ -30,6 +30,7 @@ func Commands(d *Desk) []*bot.Command {
 		backCommand(d),
 		whereCommand(d),
 		gotoCommand(d),
+		replanCommand(d),
 		reachCommand(d),
 		paceCommand(d),
 		handoutCommand(d),

@@ -151,6 +151,9 @@ func (d *Desk) walkedRow(ctx context.Context, c *bot.Call, seen *lace.Observatio
 // mistake can be made good. A plan has no more than its rows; 0 for as many as
 // one likes.
 func withNextRow(t rowText, row, rows int) (rowText, error) {
+	if t.laid { // all of it is planned
+		return t, nil
+	}
 	p := t.pattern
 	p.Rows = row + 1
 	if rows > 0 {

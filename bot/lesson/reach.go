@@ -85,6 +85,9 @@ func (d *Desk) wholePlan(ctx context.Context, c *bot.Call, command *bot.Command,
 		}
 		*move = w.Move
 	}
+	if t.laid { // all of it is planned
+		return t, nil, nil
+	}
 	t.pattern.Rows = rows
 	t.plan, err = planned(t.pattern)
 	return t, nil, err

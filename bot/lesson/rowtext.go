@@ -16,6 +16,7 @@ type rowText struct {
 	c       *bot.Call
 	warp    theWarp
 	pattern lace.Pattern
+	laid    bool // the rows are not those of the pattern: it was changed on the way
 	plan    *lace.Plan
 	sheds   sheds
 	strands int

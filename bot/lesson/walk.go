@@ -132,7 +132,10 @@ func askedOf(a bot.Args, start *bot.Command) string {
 
 // frozen are the arguments of row that make a plan again whatever is said of the
 // loom or the evening later. What names the sheds is left to the loom.
-func frozen(t rowText) string {
+func frozen(t rowText) string { return frozenOn(t, t.c.Args.Text("rightmost")) }
+
+// frozenOn is frozen with the place of the rightmost end, "" for what the loom says.
+func frozenOn(t rowText, rightmost string) string {
 	p := t.pattern
 	line := []string{
 		"ends:" + strconv.Itoa(p.Ends), "raised:" + strconv.Itoa(p.Raised), "passes:" + strconv.Itoa(p.Passes),
@@ -147,8 +150,8 @@ func frozen(t rowText) string {
 	if p.Repeat == lace.HalfDrop {
 		line = append(line, "repeat:halfdrop")
 	}
-	if r := t.c.Args.Text("rightmost"); r != "" {
-		line = append(line, "rightmost:"+r)
+	if rightmost != "" {
+		line = append(line, "rightmost:"+rightmost)
 	}
 	return strings.Join(append(line, "work:none"), " ")
 }
@@ -271,7 +274,7 @@ func instead(r bot.Reply) bot.Reply {
 // withNews adds, where what she asked for at the start would now be another
 // plan, that it is so: her loom or the evening's work was changed meanwhile.
 func (d *Desk) withNews(ctx context.Context, c *bot.Call, s stretch, r bot.Reply) (bot.Reply, error) {
-	if s.done() {
+	if s.done() || s.t.laid { // she has changed it herself
 		return r, nil
 	}
 	start := startCommand(d)

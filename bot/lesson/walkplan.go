@@ -36,7 +36,13 @@ func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretc
 	if err != nil {
 		return stretch{}, err
 	}
-	s, err := stretchAlong(patternOf(args, warp))
+	p := patternOf(args, warp)
+	var s stretch
+	if len(w.Laid) > 0 {
+		s, err = stretchLaid(p, w.Laid)
+	} else {
+		s, err = stretchAlong(p)
+	}
 	if err != nil {
 		return stretch{}, err
 	}
@@ -114,7 +120,15 @@ func (s *stretch) goBack() {
 // here names the place where she is, for the buttons under it: the walk, the row
 // and the move.
 func (s stretch) here() string {
-	return strconv.FormatInt(s.walk.Begun.UnixMilli(), 36) + "." + strconv.Itoa(s.walk.Row) + "." + strconv.Itoa(s.walk.Move)
+	return strconv.FormatInt(s.walk.Begun.UnixMilli(), 36) + "." + strconv.Itoa(s.walk.Row) + "." + strconv.Itoa(s.walk.Move) + changesSaid(s.walk.Changes)
+}
+
+// changesSaid makes a place in a changed plan another than the same in the plan before.
+func changesSaid(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return "." + strconv.Itoa(n)
 }
 
 // isPast tells of a button that was under another place than where she is now.

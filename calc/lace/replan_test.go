@@ -1,0 +1,109 @@
+package lace
+
+import (
+	"errors"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"weftroom/calc"
+)
+
+// Worked by hand on 24 or so ends; the rule is our own.
+func TestReplanByHand(t *testing.T) {
+	for _, tt := range []struct {
+		name    string
+		ask     Pattern
+		woven   int
+		change  Change
+		rows    []Groups // all of them
+		linesUp int
+		was, is bool
+		further int
+	}{
+		{"nothing changed", Pattern{Ends: 24, Raised: 3, Rows: 2}, 1, Change{Edge: -1},
+			[]Groups{{3, 3, 3, 3}, {3, 3, 3, 3}}, 3, true, true, 0},
+		{"groups twice as wide lie over every second border", Pattern{Ends: 24, Raised: 3, Rows: 3}, 1, Change{Raised: 6, Edge: -1},
+			[]Groups{{3, 3, 3, 3}, {6, 6}, {6, 6}}, 1, true, true, 0},
+		{"half as wide, every border stays", Pattern{Ends: 24, Raised: 4, Rows: 2}, 1, Change{Raised: 2, Edge: -1},
+			[]Groups{{4, 4, 4}, {2, 2, 2, 2, 2, 2}}, 2, true, true, 0},
+		{"edges, with the holes where they were", Pattern{Ends: 32, Raised: 4, Rows: 2}, 1, Change{Edge: 2},
+			[]Groups{{4, 4, 4, 4}, {2, 2, 4, 4, 2, 2}}, 3, true, true, 0},
+		{"two ends fewer", Pattern{Ends: 26, Raised: 3, Rows: 2}, 1, Change{Edge: -1, Ends: 24},
+			[]Groups{{3, 3, 3, 3}, {3, 3, 3, 3}}, 3, false, true, 0},
+		{"one end fewer, of an odd warp", Pattern{Ends: 25, Raised: 3, Rows: 2}, 1, Change{Edge: -1, Ends: 24},
+			[]Groups{{3, 3, 3, 3}, {3, 3, 3, 3}}, 3, true, true, 0},
+		{"a row left out", Pattern{Ends: 24, Raised: 3, Rows: 4}, 2, Change{Edge: -1, Skip: 1},
+			[]Groups{{3, 3, 3, 3}, {3, 3, 3, 3}, {3, 3, 3, 3}}, 3, true, true, 0},
+		{"one more, so that a half-drop begins and ends alike", Pattern{Ends: 24, Raised: 4, Repeat: HalfDrop, Rows: 5}, 1, Change{Edge: -1, Skip: 1},
+			[]Groups{{4, 4, 4}, {2, 4, 6}, {4, 4, 4}}, 2, false, false, 1},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			tt.ask.Passes = 3
+			d, err := tt.ask.Design()
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := Replan(tt.ask, d.Rows, tt.woven, tt.change)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(tt.rows, r.Plan.Design.Rows); diff != "" {
+				t.Errorf("- want, + got:\n%s", diff)
+			}
+			if r.LinesUp != tt.linesUp || r.Was != tt.was || r.Is != tt.is || r.Further != tt.further {
+				t.Errorf("got %d of %d, %v %v, %d", r.LinesUp, r.Borders, r.Was, r.Is, r.Further)
+			}
+		})
+	}
+}
+
+// Whatever is changed, wherever: the woven rows stay as they are woven, the whole
+// is proven, and nothing changed changes nothing but how it is laid out best.
+func TestReplanHolds(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		ask := Pattern{
+			Ends: rapid.IntRange(20, 80).Draw(rt, "ends"), Raised: rapid.IntRange(2, 6).Draw(rt, "raised"), Passes: 3,
+			Way: Way(rapid.IntRange(0, 1).Draw(rt, "way")), From: Side(rapid.IntRange(0, 1).Draw(rt, "from")),
+			Rows: rapid.IntRange(2, 12).Draw(rt, "rows"), Repeat: Repeat(rapid.IntRange(0, 1).Draw(rt, "repeat")),
+			Leftover: Leftover(rapid.IntRange(0, 1).Draw(rt, "leftover")), Edge: rapid.IntRange(0, 2).Draw(rt, "edge"),
+		}
+		d, err := ask.Design()
+		if err != nil {
+			rt.Skip(err)
+		}
+		woven := rapid.IntRange(0, ask.Rows-1).Draw(rt, "woven")
+		if ask.Way == TwoWay {
+			woven -= woven % 2
+		}
+		change := Change{Edge: rapid.IntRange(-1, 3).Draw(rt, "new edge"), Raised: rapid.SampledFrom([]int{0, 2, 3, 4, 5}).Draw(rt, "new raised")}
+		if rapid.Bool().Draw(rt, "counted") {
+			change.Ends = ask.Ends + rapid.IntRange(-3, 3).Draw(rt, "ends more")
+		}
+		change.Skip = rapid.IntRange(0, ask.Rows-woven-1).Draw(rt, "skip")
+		r, err := Replan(ask, d.Rows, woven, change)
+		if err != nil {
+			if _, hers := errors.AsType[*calc.Fault](err); hers {
+				rt.Skip(err)
+			}
+			rt.Fatal(err)
+		}
+		now := r.Plan.Design
+		if err := Prove(now, r.Plan); err != nil {
+			rt.Fatal(err)
+		}
+		if len(now.Rows) != ask.Rows-change.Skip-r.Further || r.Pattern.Rows != len(now.Rows) {
+			rt.Fatalf("%d rows of %d, %d left out and %d further", len(now.Rows), ask.Rows, change.Skip, r.Further)
+		}
+		if change.Ends == 0 || change.Ends/2 == ask.Ends/2 {
+			if diff := cmp.Diff(d.Rows[:woven], now.Rows[:woven], cmp.Comparer(func(a, b Groups) bool { return slices.Equal(a, b) })); diff != "" {
+				rt.Fatalf("woven rows are others now:\n%s", diff)
+			}
+		}
+		if change.Raised == 0 && change.Edge == -1 && change.Ends == 0 && r.LinesUp != r.Borders && r.Is == r.Was {
+			rt.Fatalf("no change of the row, and %d of %d borders line up: %v", r.LinesUp, r.Borders, now.Rows)
+		}
+	})
+}
