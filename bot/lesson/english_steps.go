@@ -54,11 +54,11 @@ var englishSteps = bot.Texts{
 
 	"walk.looks.first":     "The weft lies in group 1 of %d and nowhere else. Each group is crossed %d times before the weft moves on.",
 	"walk.looks.on":        "You cross group %[2]d for the last time and go straight on over group %[1]d, its first of %[3]d. The hole between the two opens when you turn back there and draw the weft snug.",
-	"walk.looks.far":       "You go on over group %d, the last one, and come out at the %s edge: no raised end is left over. It is crossed %d times, too.",
+	"walk.looks.far":       "You go on over group %d, the last one, and come out at the %s edge: no raised end is left over. It is crossed %d times, too. If the count does not come out, stop here, count the raised ends up to the edge, and tell me, such as: problem left:5.",
 	"walk.looks.back":      "You come back through group %d only, its pass %d of %d, and stop at the hole beside group %d.",
 	"walk.looks.back_edge": "You come back through group 1, its pass %d of %d, and out at the %s edge.",
 	"walk.looks.forth":     "You cross group %d again, its pass %d of %d, and stop where you turned before.",
-	"walk.looks.last":      "This is the last pass through the groups: it ends at the %[1]s edge, and no raised end is left over. If it does not come out, stop and tell me what is left, such as: problem row:%[2]d left:5.",
+	"walk.looks.last":      "This is the last pass through the groups: it ends at the %[1]s edge, and no raised end is left over. If it does not come out, stop, count the raised ends up to the edge, and tell me, such as: problem left:%[2]d.",
 	"walk.looks.home":      "One plain pick over the whole width to the %s edge; beat it. The row below it is level, with an open hole between each two groups.",
 
 	"walk.done":           "Your last row is woven",

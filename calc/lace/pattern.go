@@ -70,7 +70,7 @@ const (
 // Keys lists every key that a Fault of this package can carry.
 var Keys = []calc.Key{
 	KeyEndsRange, KeyPassesRange, KeyEvenPasses, KeyRaisedRange, KeyEdgeRange, KeyRowsRange, KeyRowsWork, KeyHalfDropRaised, KeyHalfDropEdge,
-	KeyProblemRow, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
+	KeyProblemRow, KeyProblemMove, KeyProblemCount, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
 }
 
 // Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or
