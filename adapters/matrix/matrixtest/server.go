@@ -79,7 +79,12 @@ func Tools() (dir string, ok bool) {
 // there the test is skipped.
 func Start(t testing.TB) *Server {
 	t.Helper()
-	s := prepare(t, t.TempDir())
+	dir, err := folder()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	s := prepare(t, dir)
 	t.Cleanup(s.stop)
 	if err := s.up(); err != nil {
 		t.Fatal(err)
@@ -103,7 +108,7 @@ func Shared(t testing.TB) *Server {
 		skip(t)
 	}
 	shared.once.Do(func() {
-		if shared.dir, shared.err = os.MkdirTemp("", "weftroom-matrix-"); shared.err == nil {
+		if shared.dir, shared.err = folder(); shared.err == nil {
 			shared.s = prepare(t, shared.dir)
 			shared.err = shared.s.up()
 		}
