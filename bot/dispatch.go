@@ -165,7 +165,7 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if asker.Direct && reply.Audience == Personal && !r.Alone() && !r.Shared {
+	if (asker.Direct || c.command.Private) && reply.Audience == Personal && !r.Alone() && !r.Shared {
 		reply.Audience, reply.Instead = Direct, false // others would read it in the room, where the button was
 	}
 	d.asked(ctx, r, reply.Audience, d.answering(c.command, reply.Ask), reply.Ask)

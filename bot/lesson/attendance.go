@@ -29,7 +29,7 @@ type attendanceLine struct {
 
 func attendanceCommand(d *Desk) *bot.Command {
 	return &bot.Command{
-		Name: "attendance", Who: bot.Helper, Changes: true,
+		Name: "attendance", Who: bot.Helper, Private: true, Changes: true,
 		Params: []bot.Param{
 			{Name: "session", Kind: bot.Count, First: true, Min: "1", Max: "100000"},
 			{Name: "came", Kind: bot.Words, Max: "80"},
@@ -198,7 +198,7 @@ type reportLine struct {
 
 func reportCommand(d *Desk) *bot.Command {
 	return &bot.Command{
-		Name: "report", Who: bot.Teacher,
+		Name: "report", Who: bot.Teacher, Private: true,
 		Examples: []string{"report"},
 		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 			s, err := d.inClass(ctx, c)

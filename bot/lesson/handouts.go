@@ -46,7 +46,7 @@ type handoutsLine struct {
 
 func handoutsCommand(d *Desk) *bot.Command {
 	handouts := &bot.Command{
-		Name: "handouts", Who: bot.Teacher,
+		Name: "handouts", Who: bot.Teacher, Private: true,
 		Params: slices.Concat(patternParams, printParams, []bot.Param{{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}}}),
 		Examples: []string{
 			"handouts", "handouts raised:3 rows:2 page:a4 name:no",

@@ -53,7 +53,7 @@ type progressLine struct {
 }
 
 func progressCommand(d *Desk) *bot.Command {
-	return &bot.Command{Name: "progress", Who: bot.Helper, Examples: []string{"progress"}, Run: d.progress}
+	return &bot.Command{Name: "progress", Who: bot.Helper, Private: true, Examples: []string{"progress"}, Run: d.progress}
 }
 
 // progress shows those who teach where their students are. It is shown to no one

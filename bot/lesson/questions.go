@@ -23,7 +23,7 @@ type questionLine struct {
 
 func questionsCommand(d *Desk) *bot.Command {
 	return &bot.Command{
-		Name: "questions", Who: bot.Helper, Changes: true,
+		Name: "questions", Who: bot.Helper, Private: true, Changes: true,
 		Params: []bot.Param{
 			{Name: "done", Kind: bot.Count, Min: "1", Max: "1000000"},
 			{Name: "all", Kind: bot.Choice, Choices: []string{"yes"}},

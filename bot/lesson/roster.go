@@ -33,7 +33,7 @@ type rosterLine struct {
 
 func rosterCommand(d *Desk) *bot.Command {
 	return &bot.Command{
-		Name: "roster", Who: bot.Helper,
+		Name: "roster", Who: bot.Helper, Private: true,
 		Examples: []string{"roster"},
 		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 			s, err := d.inClass(ctx, c)
