@@ -110,8 +110,8 @@ func personal(parts []part, user id.UserID) []part {
 }
 
 // asked remembers in which messages people were asked something, so that a reply
-// to one of them needs no prefix. It is as forgetful as the questions themselves,
-// which nobody keeps over a restart.
+// to one of them needs no prefix. It is kept in memory alone: after a restart such
+// a reply needs one again.
 type asked struct {
 	mu       sync.Mutex
 	messages map[id.EventID]id.UserID
