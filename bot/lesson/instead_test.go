@@ -27,7 +27,7 @@ func TestStepsTakeThePlaceOfTheirQuestion(t *testing.T) {
 		{"yori@room> coming session:1", false}, // from under a post
 		{"yori@room> away session:1", false},
 		{"maren@room> questions", false},
-		{"maren@room> questions done:1", true},
+		{"maren@room> questions done:1", false}, // what students ask is told her alone
 		{`maren@room> say text:"Bring a comb"`, false},
 		{`maren@room> say sure:yes text:"Bring a comb"`, true},
 		{"yori@dm> settings", false},

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -252,7 +253,7 @@ func (t rowText) whatIsSeen(seen lace.Observation, found lace.Diagnosis) string 
 
 func (t rowText) problemCause(row lace.Row, c lace.Cause, remedy lace.Remedy, atEdge bool) problemCause {
 	p := problemCause{
-		Kind: mistakeNames[c.Kind], Group: said(c.Group), Step: said(c.Step), By: c.By, Places: c.Places, Share: c.Share,
+		Kind: mistakeNames[c.Kind], Group: said(c.Group), Step: said(c.Step), By: c.By, Places: c.Places, Share: math.Round(c.Share*1e6) / 1e6,
 		Tell: t.tellText(row, c), Remedy: t.remedyText(row, c, remedy, atEdge), CarryOn: remedy.CarryOn,
 	}
 	if c.And != nil {

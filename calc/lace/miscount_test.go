@@ -151,6 +151,10 @@ var faultyObservations = []struct {
 		calc.Fault{Code: calc.MissingArgument, Key: KeyProblemSees, Field: "sees", Example: "group:5 sees:doubled"}},
 	{"more left than the warp has", Observation{Row: 1, HasLeft: true, Left: 51},
 		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemLeft, Field: "left", Args: []any{51, 50}, Example: "left:5"}},
+	{"a move beyond the row", Observation{Row: 1, Move: 35, HasLeft: true, Left: 5},
+		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemMove, Field: "move", Args: []any{35, 34, 1}, Example: "move:34"}},
+	{"a move without a count", Observation{Row: 1, Move: 7, Group: 3, Sees: Float},
+		calc.Fault{Code: calc.MissingArgument, Key: KeyProblemCount, Field: "left", Example: "left:5"}},
 	{"absurdly short", Observation{Row: 1, Short: 1 << 40},
 		calc.Fault{Code: calc.OutOfRange, Key: KeyProblemLeft, Field: "short", Args: []any{1 << 40, 50}, Example: "short:1"}},
 }

@@ -88,6 +88,7 @@ func TestExamplesKeepTheSchema(t *testing.T) {
 var outOfPlace = map[string]string{
 	"join": "conflict", "join name:Maren": "conflict", // she asks alone, and not in the room
 	"next": "conflict", "back": "conflict", "where": "conflict", "goto row:4": "conflict", "goto row:4 move:7": "conflict", "goto 4 7": "conflict", "pace": "conflict", // she is in no plan
+	"replan raised:4": "conflict", "replan edge:2": "conflict", "replan ends:96": "conflict", "replan skip:1": "conflict", "replan raised:4 sure:yes": "conflict",
 	"link code:K7MQ-2XR4": "bad_value", "link yes": "conflict", "link no": "conflict", "link undo": "conflict", "unlink": "conflict",
 	`class open "Tarnholm lace" zone:Berlin`: "conflict", "class here code:k7m2q9x4tz": "bad_value",
 	"session topic 2 topic:none": "conflict", // it has none
