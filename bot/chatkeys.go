@@ -10,7 +10,6 @@ const (
 	KeyNotAlone    calc.Key = "chat.not_alone"    // no arguments: she takes no direct messages, so the answer is here
 	KeyShare       calc.Key = "chat.share"        // a button: show everyone
 	KeyAnswerIt    calc.Key = "chat.answer_it"    // a button: open a form for the answer
-	KeyNotYours    calc.Key = "chat.not_yours"    // no arguments: the button is someone else's
 	KeyWornOut     calc.Key = "chat.worn_out"     // no arguments: nobody knows any more what the button did
 	KeyPress       calc.Key = "chat.press"        // the sign to react with, what it does
 	KeyUndecrypted calc.Key = "chat.no_key"       // no arguments: the message could not be decrypted
@@ -26,7 +25,7 @@ const (
 
 // ChatKeys are the sentences of adapters.
 var ChatKeys = []calc.Key{
-	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyNotYours, KeyWornOut, KeyPress,
+	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyWornOut, KeyPress,
 	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
 	KeyWhole, KeyHere, KeyLine, KeyLineArg,
 }

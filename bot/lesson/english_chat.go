@@ -10,7 +10,6 @@ var englishChat = bot.Texts{
 	"chat.not_alone":    "You take no direct messages from me, so here it is",
 	"chat.share":        "Show everyone",
 	"chat.answer_it":    "Answer",
-	"chat.not_yours":    "That button is under somebody else's answer; ask yourself and you get your own",
 	"chat.worn_out":     "I no longer know what that button did; please write the command instead",
 	"chat.press":        "%s for: %s",
 	"chat.no_key":       "I could not read that message: your app has not given me its key. Please send it again; if that does not help, verify my session in your app, or write to me in a new direct chat",
