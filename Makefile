@@ -32,7 +32,7 @@ demo: build
 # otherwise its tests are skipped; the skipped ones are listed with their reasons
 # at the end. TESTSUM are further flags of gotestsum.
 test: tools
-	$(GO) tool gotestsum --format pkgname $(TESTSUM) -- $(TAGS) ./...
+	$(GO) tool gotestsum --format pkgname $(TESTSUM) --packages ./... -- $(TAGS)
 
 # The kill tests in their long form: 2,000 posts over 50 rooms and at least 100
 # kills for each of four kinds, and what arrived.
