@@ -80,6 +80,12 @@ var englishRow = bot.Texts{
 	"row.proof": "Proven: all %d moves were woven in simulation from shed, direction and count alone. Every row ends at its selvedge, no pass undoes the one before, " +
 		"every end gets the same number of picks, and the holes lie where they were asked for.",
 
+	"lace.list_sign":  "groups: “%s” is no number of raised ends; write numbers with blanks between them, 4x3 for four groups of three, and a bar between rows",
+	"lace.list_empty": "groups: row %d has no groups in it; write the raised ends of each group, with a bar between rows",
+	"lace.list_long":  "groups: that list is too long; up to %[2]d rows of up to %[4]d groups are allowed",
+	"lace.list_group": "groups: in row %d, group %d has %d raised; a group has %d to %d, since one pair alone is no group to work",
+	"lace.list_wide":  "groups: row %d needs %d raised ends and your warp has %d for it; %d ends or more would do, and you have %d",
+
 	"fit.title": "What fits %d ends",
 	"fit.intro": "How many raised ends to a group, best first. A raised end and its lowered neighbour make a pair; pairs left over make the first or last group wider.",
 	"fit.none":  "No group size from 2 to 8 gives three groups on so few ends; row raised:2 still works.",

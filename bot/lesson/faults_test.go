@@ -147,6 +147,15 @@ var laceFaults = []faulty{
 	{lace.KeyProblemMove, problem(lace.Observation{Row: 1, Move: 35, Short: 1})},
 	{lace.KeyProblemCount, problem(lace.Observation{Row: 1, Move: 7, Group: 3, Sees: lace.Open})},
 	{lace.KeyProblemSees, problem(lace.Observation{Row: 1, Group: 3})},
+	{lace.KeyListSign, listed("3 three")},
+	{lace.KeyListEmpty, listed("3 | | 3")},
+	{lace.KeyListLong, listed("2001x3")},
+	{lace.KeyListGroup, pattern(func(p *lace.Pattern) { p.Listed = []lace.Groups{{3, 1}} })},
+	{lace.KeyListWide, pattern(func(p *lace.Pattern) { p.Listed = []lace.Groups{{40, 40}} })},
+}
+
+func listed(text string) func() error {
+	return func() error { _, err := lace.ParseGroups(text); return err }
 }
 
 func problem(o lace.Observation) func() error {

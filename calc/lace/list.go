@@ -11,8 +11,8 @@ import (
 
 // The bounds of a list of groups as a person writes it.
 const (
-	MaxListRows   = 200
-	MaxListGroups = 2000 // in one row
+	MaxListRows   = MaxRows
+	MaxListGroups = MaxEnds / 2 // in one row
 )
 
 // Sentences about lists of groups. Counts in Args are ints.

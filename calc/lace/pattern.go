@@ -71,6 +71,7 @@ const (
 var Keys = []calc.Key{
 	KeyEndsRange, KeyPassesRange, KeyEvenPasses, KeyRaisedRange, KeyEdgeRange, KeyRowsRange, KeyRowsWork, KeyHalfDropRaised, KeyHalfDropEdge,
 	KeyProblemRow, KeyProblemMove, KeyProblemCount, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
+	KeyListSign, KeyListEmpty, KeyListLong, KeyListGroup, KeyListWide,
 }
 
 // Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or
