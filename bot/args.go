@@ -66,6 +66,9 @@ func (c *Command) read(given map[string]string, units measure.Units) (Args, erro
 	units = c.unitsSaid(given, units)
 	for i := range c.Params {
 		p := &c.Params[i]
+		if p.Kind == Enclosed { // comes beside the words
+			continue
+		}
 		text, said := given[p.Name]
 		if !said {
 			text = p.Default

@@ -117,6 +117,8 @@ func (a *assigner) fits(p *Param, i int) bool {
 			}
 		}
 		return false
+	case Enclosed:
+		return false
 	case Choice:
 		_, err := p.choice(a.words[i].text)
 		return err == nil || p.begins(a.words[i].text)
@@ -187,7 +189,7 @@ func (a *assigner) flush() error {
 		return &calc.Fault{Code: calc.Conflict, Key: KeyTwice, Field: name, Args: []any{name}, Example: a.command.example(name)}
 	}
 	value := a.value()
-	if value == "" {
+	if value == "" && a.param.Kind != Enclosed {
 		return a.command.empty(name)
 	}
 	a.values[name], a.n = value, 0

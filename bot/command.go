@@ -66,6 +66,7 @@ const (
 	Words                // a short text
 	LongText             // several lines: a modal on one chat, a code block on another
 	Money                // a price such as 6.50, in hundredths
+	Enclosed             // a file that comes with the request; no words stand for it
 )
 
 // Call is one run of a Command.

@@ -61,6 +61,9 @@ func (c *Command) checkParams() []error {
 		if p.Pressed && (p.First || p.Second || p.Required) {
 			add(p, "what only buttons say is said by its name, and not needed")
 		}
+		if p.Kind == Enclosed && (p.First || p.Second || p.Pressed || p.Default != "" || p.Min != "" || p.Max != "" || p.Suggest != nil) {
+			add(p, "a file is not written: it has a name and may be required, and nothing else")
+		}
 		if p.Required && p.Default != "" {
 			add(p, "what is required has no default")
 		}
@@ -103,7 +106,7 @@ func (c *Command) checkExamples() []error {
 		}
 	}
 	for _, p := range c.Params {
-		if !p.free() && !p.Pressed && !strings.HasPrefix(c.example(p.Name), p.Name+":") {
+		if !p.free() && !p.Pressed && p.Kind != Enclosed && !strings.HasPrefix(c.example(p.Name), p.Name+":") {
 			wrong = append(wrong, fmt.Errorf("%s %s: no example shows it", c.path(), p.Name))
 		}
 	}

@@ -150,6 +150,9 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	if err := d.enclose(ctx, c, args); err != nil {
+		return Reply{}, err
+	}
 	do := func(ctx context.Context) (Reply, error) {
 		call := &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts}
 		reply, err := c.command.Run(ctx, call)

@@ -87,6 +87,9 @@ func (cmd *Command) help(c *Call) Reply {
 		}
 		r.Body = append(r.Body, t)
 	}
+	for _, p := range cmd.fileParams() {
+		r.Body = append(r.Body, Paragraph(c.Say(KeyFileHelp, p.Name, c.Request.enclosing())+"."))
+	}
 	if len(cmd.Subs) > 0 {
 		t := Table{Head: []string{c.Say("help.head.command"), c.Say("help.head.what")}}
 		for _, sub := range cmd.Subs {
@@ -111,12 +114,16 @@ func (cmd *Command) helpRow(c *Call, p *Param) []string {
 var kindKeys = map[Kind]calc.Key{
 	Count: "kind.count", Length: "kind.length", Density: "kind.density", Share: "kind.share", Yarn: "kind.yarn",
 	Choice: "kind.choice", Words: "kind.words", LongText: "kind.longtext", Money: "kind.money",
+	Enclosed: "kind.file",
 }
 
 // takes says in words what may be written for an argument.
 func (p *Param) takes(c *Call) string {
 	if p.Kind == Choice {
 		return strings.Join(p.Choices, ", ")
+	}
+	if p.Kind == Enclosed {
+		return c.Say(kindKeys[Enclosed], megabytes(MaxFile))
 	}
 	kind := c.Say(kindKeys[p.Kind])
 	if p.free() || p.Max == "" {
@@ -181,6 +188,7 @@ var Keys = []calc.Key{
 	KeyInternal, KeyBusy, KeyRole, KeyUnsure,
 	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone,
 	"help.head.command", "help.head.what", "help.head.argument", "help.head.takes", "help.head.default", "help.required",
-	"kind.count", "kind.length", "kind.density", "kind.share", "kind.yarn", "kind.choice", "kind.words", "kind.longtext", "kind.money",
+	"kind.count", "kind.length", "kind.density", "kind.share", "kind.yarn", "kind.choice", "kind.words", "kind.longtext", "kind.money", "kind.file",
+	KeyFileNeeded, KeyFileWords, KeyFileTooLarge, KeyFilesTooMany, KeyFileLost, KeyFileAttach, KeyFileHelp,
 	"role.anyone", "role.student", "role.helper", "role.teacher",
 }

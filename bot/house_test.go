@@ -129,7 +129,10 @@ func testTexts() Texts {
 		"help.head.argument": "argument", "help.head.takes": "takes", "help.head.default": "if you say nothing", "help.required": "(needed)",
 
 		"kind.count": "a whole number", "kind.length": "a length", "kind.density": "per inch", "kind.share": "a percentage",
-		"kind.yarn": "a yarn", "kind.choice": "a choice", "kind.words": "a few words", "kind.longtext": "a text", "kind.money": "a price",
+		"kind.yarn": "a yarn", "kind.choice": "a choice", "kind.words": "a few words", "kind.longtext": "a text", "kind.money": "a price", "kind.file": "a file of up to %s MB",
+
+		"file.needed": "%[2]s needs a file for %[1]s: %[3]s", "file.words": "%[1]s is a file: %[2]s", "file.too_large": "%s has %s MB, up to %s are allowed",
+		"file.too_many": "%d files came, %s takes %d", "file.lost": "I could not load %s", "file.attach": "attach it", "file.help": "%s: %s",
 
 		"role.anyone": "everyone", "role.student": "members", "role.helper": "the teacher and her helpers", "role.teacher": "the teacher",
 	}

@@ -11,6 +11,8 @@ package bot
 import (
 	"context"
 	"time"
+
+	"weftroom/calc"
 )
 
 // Account is one user of one chat.
@@ -52,18 +54,20 @@ type Request struct {
 	Command string            // instead of Line, from a chat that sends structured commands
 	Values  map[string]string // the arguments of Command as written
 
-	Attached []Attached // in the order in which they were sent
+	Attached  []Attached // in the order in which they were sent
+	Enclosing calc.Key   // how a file is sent along in this chat; "" for as an attachment of the message
 }
 
 // Attached is a file that came with a request. Nothing about it can be trusted,
 // its size included.
 type Attached struct {
 	Name      string
+	For       string // the argument that it is, in a chat that asks for files by name
 	MediaType string // as the sender's program says
 	Size      int64  // in bytes, as the chat says; 0 when it does not
 
 	// Read gives its bytes. It blocks on the network, may be called again, and
-	// fails when there are more than most.
+	// fails with ErrTooMuch when there are more than most.
 	Read func(ctx context.Context, most int64) ([]byte, error)
 }
 
