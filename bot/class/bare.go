@@ -23,6 +23,20 @@ func (Bare) KeepWalk(_ context.Context, _ bot.Account, _ Walk) error { return Er
 
 func (Bare) WalksOf(_ context.Context, _ ID) (map[ID]Walk, error) { return nil, nil }
 
+func (Bare) KeepDesign(_ context.Context, _ bot.Account, _ Design) (Design, error) {
+	return Design{}, ErrNone
+}
+
+func (Bare) Design(_ context.Context, _ bot.Account, _ ID, _ string) (Design, error) {
+	return Design{}, ErrNone
+}
+
+func (Bare) Designs(_ context.Context, _ bot.Account, _ ID) ([]Design, error) { return nil, nil }
+
+func (Bare) ShareDesign(_ context.Context, _, _ ID) error { return ErrNone }
+
+func (Bare) DropDesign(_ context.Context, _ ID) error { return nil }
+
 func (Bare) PersonOf(_ context.Context, _ bot.Account, _ string) (Person, error) {
 	return Person{}, ErrNone
 }

@@ -166,6 +166,7 @@ type Traces struct {
 	Members    []Member     // in closed classes too
 	Attendance []Attendance // what she said, and what was noted
 	Schedules  []Schedule   // that she made
+	Designs    []Design     // hers
 	Offers     []Link       // from or to her accounts
 	Limits     []Limit      // of her accounts
 	Guesses    []time.Time  // when one of them gave a wrong code

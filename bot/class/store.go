@@ -18,6 +18,7 @@ import (
 type Store interface {
 	Looms
 	Walks
+	Designs
 	People
 	Classes
 	Sessions
@@ -45,7 +46,7 @@ type People interface {
 	Accounts(ctx context.Context, id ID) ([]bot.Account, error)
 	// MoveAccount gives an account to another person, with everything that
 	// belonged to its old one (memberships, loom when the new one has none,
-	// questions, attendance) when that person has no account left. Where both
+	// questions, attendance, designs) when that person has no account left. Where both
 	// were members the higher role stays: whether it may is for the caller to
 	// decide beforehand. The old person is still kept, without an account; to
 	// give one back to her gives her back what she had.
@@ -54,8 +55,9 @@ type People interface {
 	// account when nobody is, beside what other methods give.
 	Traces(ctx context.Context, a bot.Account) (Traces, error)
 	// DeletePerson forgets a person: accounts, loom, memberships, questions,
-	// links, queued posts to her, and her answers, of which only the number per
-	// session stays, without a name. Persons whose last account came to her go
+	// links, queued posts to her, her own designs, and her answers, of which only
+	// the number per session stays, without a name. Designs that she shares with a
+	// class stay there without her name. Persons whose last account came to her go
 	// with her.
 	DeletePerson(ctx context.Context, id ID) error
 }

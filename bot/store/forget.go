@@ -67,7 +67,8 @@ func (db *DB) family(ctx context.Context, id class.ID) ([]class.ID, error) {
 		) SELECT id FROM family`, id)
 }
 
-// forgetPerson leaves of a person how many answers she gave to each session.
+// forgetPerson leaves of a person how many answers she gave to each session, and
+// without her name what she gave to a class: its repeated posts, and designs.
 func (db *DB) forgetPerson(ctx context.Context, id class.ID) error {
 	for _, statement := range []string{
 		`UPDATE sessions SET
@@ -78,6 +79,8 @@ func (db *DB) forgetPerson(ctx context.Context, id class.ID) error {
 		`DELETE FROM outbox WHERE person = $1`,
 		`DELETE FROM settled WHERE was = $1`,
 		`UPDATE schedules SET made_by = '' WHERE made_by = $1`,
+		`DELETE FROM designs WHERE owner = $1 AND class = ''`,
+		`UPDATE designs SET owner = '' WHERE owner = $1`,
 		`DELETE FROM persons WHERE id = $1`, // and by cascade all that is hers
 	} {
 		if _, err := db.exec(ctx, statement, id); err != nil {

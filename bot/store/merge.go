@@ -21,6 +21,7 @@ type before struct {
 	Questions  []class.ID         // all moved
 	Attendance []class.Attendance // hers
 	Moved      []class.ID         // sessions of which the other had said nothing
+	Designs    []movedDesign
 }
 
 // MoveAccount implements class.People.
@@ -51,7 +52,7 @@ func (db *DB) MoveAccount(ctx context.Context, a bot.Account, to class.ID) error
 func (db *DB) merge(ctx context.Context, from, to class.ID) error {
 	had := before{}
 	for _, step := range []func(context.Context, *before, class.ID, class.ID) error{
-		db.mergeMembers, db.mergeLoom, db.mergeWalk, db.mergeQuestions, db.mergeAttendance,
+		db.mergeMembers, db.mergeLoom, db.mergeWalk, db.mergeQuestions, db.mergeAttendance, db.mergeDesigns,
 	} {
 		if err := step(ctx, &had, from, to); err != nil {
 			return err

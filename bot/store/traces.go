@@ -74,7 +74,12 @@ func (db *DB) tracesInClasses(ctx context.Context, t *class.Traces, id class.ID)
 		return err
 	}
 	schedules, err := all(ctx, db, readSchedule, `SELECT `+scheduleColumns+` FROM schedules s WHERE s.made_by = $1 ORDER BY s.made, s.id`, id)
+	if err != nil {
+		return err
+	}
+	designs, err := all(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1 ORDER BY d.folded, d.id`, id)
 	t.Members, t.Attendance, t.Schedules = append(t.Members, members...), append(t.Attendance, attendance...), append(t.Schedules, schedules...)
+	t.Designs = append(t.Designs, designs...)
 	return err
 }
 

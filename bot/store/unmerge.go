@@ -23,7 +23,7 @@ func (db *DB) giveBack(ctx context.Context, from, to class.ID) error {
 		return err
 	}
 	for _, step := range []func(context.Context, before, class.ID, class.ID) error{
-		db.giveBackMembers, db.giveBackLoom, db.giveBackWalk, db.giveBackQuestions, db.giveBackAttendance,
+		db.giveBackMembers, db.giveBackLoom, db.giveBackWalk, db.giveBackQuestions, db.giveBackAttendance, db.giveBackDesigns,
 	} {
 		if err := step(ctx, had, from, to); err != nil {
 			return err

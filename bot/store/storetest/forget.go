@@ -89,6 +89,8 @@ func crowded(t *testing.T, s Store) twoOfOne {
 	ok(t, s.PutSettled(ctx, class.Settled{Person: w.two.ID, Account: bot.Account{Chat: "console", User: "elsewhere"}, Was: "before22"}))
 	ok(t, s.PutSettled(ctx, class.Settled{Person: person(t, s, tomas, "Tomas").ID, Account: tomas, Was: w.two.ID}))
 	must[class.Schedule](t)(s.AddSchedule(ctx, class.Schedule{Class: w.class.ID, By: w.two.ID, Text: "Bring scissors", Planned: evening.AddDate(100, 0, 0)}))
+	keep(t, s, maya2, design("Her star", "text:STAR"))
+	keep(t, s, maya2, design("", "text:STARS"))
 	for i, a := range []bot.Account{maya2, maya} {
 		must[bot.Reply](t)(s.Once(ctx, bot.Request{ID: fmt.Sprint("$", i), From: a},
 			func(context.Context) (bot.Reply, error) {

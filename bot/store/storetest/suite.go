@@ -42,6 +42,10 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"looms belong to the person", looms},
 		{"walks belong to the person", walks},
 		{"walks when an account moves", walksMoved},
+		{"designs belong to the person", designs},
+		{"designs in a class", designsShared},
+		{"designs when an account moves", designsMoved},
+		{"designs of someone forgotten", designsForgotten},
 		{"what the core is told of who asks", asker},
 		{"an account moves with all that its person had", moveAll},
 		{"where both have something", moveBoth},
@@ -191,6 +195,8 @@ func fill(v reflect.Value, n *int) {
 		v.SetInt(int64(*n))
 	case reflect.Float64:
 		v.SetFloat(float64(*n) / 3)
+	case reflect.Uint8:
+		v.SetUint(uint64(*n))
 	case reflect.Bool:
 		v.SetBool(true)
 	case reflect.Slice:

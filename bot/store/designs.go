@@ -1,0 +1,187 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"encoding/base64"
+	"errors"
+	"strconv"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+)
+
+const designColumns = `d.id, d.name, d.owner, d.class, d.asked, d.picture, d.made`
+
+func readDesign(r row) (d class.Design, err error) {
+	var picture string
+	if err = r.Scan(&d.ID, &d.Name, &d.Owner, &d.Class, &d.Asked, &picture, when(&d.Made)); err != nil || picture == "" {
+		return d, err
+	}
+	d.Picture, err = base64.StdEncoding.DecodeString(picture)
+	return d, err
+}
+
+// KeepDesign implements class.Designs.
+func (db *DB) KeepDesign(ctx context.Context, a bot.Account, d class.Design) (class.Design, error) {
+	d.Name, d.Asked, d.Made = clean(d.Name), clean(d.Asked), kept(d.Made)
+	err := db.Tx(ctx, func(ctx context.Context) error {
+		p, err := db.PersonOf(ctx, a, "")
+		if err != nil {
+			return err
+		}
+		old, err := db.designOf(ctx, p.ID, d.Name)
+		switch {
+		case errors.Is(err, class.ErrNone):
+			d.ID, d.Owner, d.Class = newID(), p.ID, ""
+			return db.addDesign(ctx, d)
+		case err != nil:
+			return err
+		case old.Name == d.Name && old.Asked == d.Asked && bytes.Equal(old.Picture, d.Picture):
+			d = old
+			return nil
+		}
+		d.ID, d.Owner, d.Class = old.ID, p.ID, old.Class
+		if d.Name == "" {
+			d.ID = newID()
+		}
+		if err := db.DropDesign(ctx, old.ID); err != nil {
+			return err
+		}
+		return db.addDesign(ctx, d)
+	})
+	if err != nil {
+		return class.Design{}, err
+	}
+	return d, nil
+}
+
+func (db *DB) addDesign(ctx context.Context, d class.Design) error {
+	_, err := db.exec(ctx, `INSERT INTO designs (id, owner, class, name, folded, asked, picture, made) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		d.ID, d.Owner, d.Class, d.Name, class.FoldedName(d.Name), d.Asked, base64.StdEncoding.EncodeToString(d.Picture), d.Made)
+	return err
+}
+
+// designOf is a person's own design of a name.
+func (db *DB) designOf(ctx context.Context, owner class.ID, name string) (class.Design, error) {
+	return one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1 AND d.folded = $2`, owner, class.FoldedName(clean(name)))
+}
+
+// Design implements class.Designs.
+func (db *DB) Design(ctx context.Context, a bot.Account, in class.ID, name string) (class.Design, error) {
+	return one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d LEFT JOIN accounts a ON a.person = d.owner AND a.chat = $1 AND a.userid = $2
+		WHERE (d.folded = $3 OR d.id = $4) AND (a.person IS NOT NULL OR d.class = $5 AND d.class <> '')
+		ORDER BY CASE WHEN d.folded = $6 THEN 0 ELSE 1 END, CASE WHEN a.person IS NOT NULL THEN 0 ELSE 1 END LIMIT 1`,
+		a.Chat, a.User, class.FoldedName(clean(name)), name, in, class.FoldedName(clean(name)))
+}
+
+// Designs implements class.Designs. The unnamed one comes first.
+func (db *DB) Designs(ctx context.Context, a bot.Account, in class.ID) ([]class.Design, error) {
+	return all(ctx, db, readDesign, `SELECT d.id, d.name, d.owner, d.class, d.asked, '', d.made
+		FROM designs d LEFT JOIN accounts a ON a.person = d.owner AND a.chat = $1 AND a.userid = $2
+		WHERE a.person IS NOT NULL OR d.class = $3 AND d.class <> '' ORDER BY d.folded, d.made, d.id`, a.Chat, a.User, in)
+}
+
+// ShareDesign implements class.Designs.
+func (db *DB) ShareDesign(ctx context.Context, id, in class.ID) error {
+	return db.whole(ctx, func(ctx context.Context) error {
+		d, err := one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1`, id)
+		if err != nil {
+			return err
+		}
+		if in != "" {
+			if _, err := db.Class(ctx, in); err != nil {
+				return err
+			}
+			other, err := db.Design(ctx, bot.Account{}, in, d.Name)
+			switch {
+			case err == nil && other.ID != id:
+				return class.ErrTaken
+			case err != nil && !errors.Is(err, class.ErrNone):
+				return err
+			}
+		}
+		_, err = db.exec(ctx, `UPDATE designs SET class = $2 WHERE id = $1`, id, in)
+		return err
+	})
+}
+
+// DropDesign implements class.Designs.
+func (db *DB) DropDesign(ctx context.Context, id class.ID) error {
+	_, err := db.exec(ctx, `DELETE FROM designs WHERE id = $1`, id)
+	return err
+}
+
+// movedDesign is a design that went to another person, with the name that it had.
+type movedDesign struct {
+	ID   class.ID
+	Name string
+	Then string // the name that it got, when the other had one of that name
+}
+
+// mergeDesigns gives the other person all designs. One whose name she has herself
+// gets a number behind it; of two that have no name hers stays.
+func (db *DB) mergeDesigns(ctx context.Context, had *before, from, to class.ID) error {
+	list, err := all(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1 ORDER BY d.folded`, from)
+	if err != nil {
+		return err
+	}
+	for _, d := range list {
+		name, err := db.freeName(ctx, d, to)
+		if err != nil {
+			return err
+		}
+		if d.Name == "" && name != "" {
+			continue
+		}
+		had.Designs = append(had.Designs, movedDesign{ID: d.ID, Name: d.Name, Then: name})
+		if err := db.giveDesign(ctx, d.ID, to, name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// freeName is the name of d, or that with a number where an owner has another of
+// that name or, for a number that she has free, the class.
+func (db *DB) freeName(ctx context.Context, d class.Design, owner class.ID) (string, error) {
+	name := d.Name
+	for n := 2; ; n++ {
+		taken, err := one(ctx, db, readNumber, `SELECT COUNT(*) FROM designs d WHERE d.id <> $1 AND d.folded = $2
+			AND (d.owner = $3 OR d.class = $4 AND d.class <> '')`, d.ID, class.FoldedName(name), owner, d.Class)
+		if err != nil || taken == 0 {
+			return name, err
+		}
+		name = d.Name + " " + strconv.Itoa(n)
+	}
+}
+
+func (db *DB) giveDesign(ctx context.Context, id, owner class.ID, name string) error {
+	_, err := db.exec(ctx, `UPDATE designs SET owner = $2, name = $3, folded = $4 WHERE id = $1`, id, owner, name, class.FoldedName(name))
+	return err
+}
+
+// giveBackDesigns gives those back that the other still has, each by the name that
+// it had unless that is taken meanwhile.
+func (db *DB) giveBackDesigns(ctx context.Context, had before, from, to class.ID) error {
+	for _, m := range had.Designs {
+		d, err := one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1 AND d.owner = $2`, m.ID, from)
+		if errors.Is(err, class.ErrNone) {
+			continue // dropped meanwhile
+		}
+		if err != nil {
+			return err
+		}
+		if d.Name == m.Then {
+			d.Name = m.Name
+		}
+		name, err := db.freeName(ctx, d, to)
+		if err != nil {
+			return err
+		}
+		if err := db.giveDesign(ctx, d.ID, to, name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
