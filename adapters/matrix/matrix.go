@@ -39,6 +39,7 @@ type Chat struct {
 	floods   floods
 
 	secondWait time.Duration // for a key that was asked for
+	settle     time.Duration // of a message in doubt
 
 	mu      sync.Mutex
 	link    *link         // nil while no run is connected
@@ -61,7 +62,7 @@ func New(c config.Matrix, o Options) (*Chat, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	return &Chat{settings: c, options: o, user: id.UserID(c.User), secondWait: secondWait, changed: make(chan struct{})}, nil
+	return &Chat{settings: c, options: o, user: id.UserID(c.User), secondWait: secondWait, settle: settle, changed: make(chan struct{})}, nil
 }
 
 // Name implements bot.Adapter.

@@ -59,9 +59,11 @@ func (d *disturbed) again(t *testing.T, key, text string) string {
 		if err == nil {
 			return id
 		}
-		if ctx.Err() != nil || bot.AsSendError(err).Permanent {
+		s := bot.AsSendError(err)
+		if ctx.Err() != nil || s.Permanent {
 			t.Fatalf("it did not arrive: %v", err)
 		}
+		rest(ctx, s.RetryAfter)
 	}
 }
 
@@ -94,6 +96,7 @@ func TestPostResponseLost(t *testing.T) {
 func TestPostNeverArrived(t *testing.T) {
 	t.Parallel()
 	d := disturb(t, matrixtest.Shared(t), false)
+	d.chat.settle = time.Millisecond
 	d.first(matrixtest.Cut, nil)
 	if _, err := d.chat.Post(t.Context(), d.place, "cut", bot.Reply{Title: "just once"}); err == nil {
 		t.Fatal("no error, though the connection broke")
@@ -144,6 +147,42 @@ func TestAnswerResponseLost(t *testing.T) {
 	wantOnce(t, d.ada, d.room, "you said hello", "you said again")
 }
 
+// TestPostStillOnItsWay gives up a post whose request is held on the way, and lets
+// the request go on when the post is tried again, in the same run or in the next.
+func TestPostStillOnItsWay(t *testing.T) {
+	t.Parallel()
+	for _, restarted := range []bool{false, true} {
+		t.Run(fmt.Sprint("restarted ", restarted), func(t *testing.T) {
+			t.Parallel()
+			d := disturb(t, matrixtest.Shared(t), false)
+			ctx, giveUp := context.WithCancel(t.Context())
+			d.first(matrixtest.Late, func(*http.Request) { giveUp() })
+			if _, err := d.chat.Post(ctx, d.place, "on-its-way", bot.Reply{Title: "just once"}); err == nil {
+				t.Fatal("no error, though nobody has answered")
+			}
+			if restarted {
+				d.stop()
+				d.up(echoes)
+			}
+			// As long as it may be on its way it is neither sent again nor taken for
+			// lost, nor does anybody wait for that within a post.
+			for range 2 {
+				if id, err := d.chat.Sent(t.Context(), d.place, "on-its-way"); bot.AsSendError(err).RetryAfter == 0 {
+					t.Errorf("Sent gives %q, %v", id, err)
+				}
+				if id, err := d.chat.Post(t.Context(), d.place, "on-its-way", bot.Reply{Title: "just once"}); bot.AsSendError(err).RetryAfter == 0 {
+					t.Errorf("Post gives %q, %v", id, err)
+				}
+			}
+			d.again(t, "another", "and another") // nobody waits for it who says something else
+			d.proxy.Release()
+			d.again(t, "on-its-way", "just once")
+			d.again(t, "the-end", "and the end")
+			wantOnce(t, d.ada, d.room, "just once", "and another", "and the end")
+		})
+	}
+}
+
 // TestPostsTogether posts from many sides under keys of their own and under the
 // same: each is there once.
 func TestPostsTogether(t *testing.T) {
@@ -167,6 +206,7 @@ func TestPostsTogether(t *testing.T) {
 func TestPartsResume(t *testing.T) {
 	t.Parallel()
 	d := disturb(t, matrixtest.Shared(t), false)
+	d.chat.settle = time.Millisecond
 	var n atomic.Int32
 	d.proxy.Judge(func(r *http.Request) matrixtest.Fate {
 		if isSend(r) && n.Add(1) == 2 {

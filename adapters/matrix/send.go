@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"maunium.net/go/mautrix"
 	"maunium.net/go/mautrix/event"
@@ -21,10 +20,6 @@ import (
 // tells nothing, in the clear even where the rest is encrypted, so that a message
 // can be recognised when the server no longer knows its transaction.
 const witness = "weftroom.key"
-
-// settle is how long a server has to bring out what it had taken: it may have been
-// killed, or be busy still with what a process that was killed had asked.
-const settle = 2 * time.Second
 
 // key is a digest of 20 letters and digits, the same for the same parts.
 func (c *Chat) key(kind string, parts ...any) string {
@@ -53,9 +48,14 @@ func (c *Chat) Sent(ctx context.Context, to bot.Place, key string) (string, erro
 		return "", err
 	}
 	room := id.RoomID(to.Room)
+	unlock, err := l.locks.within(ctx, string(room))
+	if err != nil {
+		return "", sendError(err)
+	}
+	defer unlock()
 	m, err := l.keep.message(ctx, room, key)
 	if err == nil && m.Begun && m.Event == "" {
-		m, err = l.lookFor(ctx, room, key)
+		m, err = l.resolve(ctx, room, key)
 	}
 	if err != nil || !m.Whole {
 		return "", sendError(err)
@@ -183,13 +183,13 @@ func (c *Chat) edit(ctx context.Context, room id.RoomID, message id.EventID, key
 	return sendError(l.sendButtons(ctx, room, message, p))
 }
 
-// put sends one event under a key, unless it has arrived before. What was tried
-// and not answered is looked for first. The caller holds the room's lock: two at
-// once under one key would both be shown.
+// put sends one event under a key, unless it has arrived before. Of one in doubt
+// it is found out first. The caller holds the room's lock: two at once under one
+// key would both be shown.
 func (l *link) put(ctx context.Context, room id.RoomID, key string, kind event.Type, compose func(ctx context.Context, sealed bool) (any, error)) (id.EventID, error) {
 	m, err := l.keep.message(ctx, room, key)
 	if err == nil && m.Begun && m.Event == "" {
-		m, err = l.lookFor(ctx, room, key)
+		m, err = l.resolve(ctx, room, key)
 	}
 	if err != nil || m.Event != "" {
 		return m.Event, err
@@ -211,33 +211,17 @@ func (l *link) put(ctx context.Context, room id.RoomID, key string, kind event.T
 	if err := l.keep.begin(ctx, room, key); err != nil {
 		return "", err
 	}
-	got, err := l.client.SendMessageEvent(mautrix.WithMaxRetries(ctx, 0), room, kind,
-		&event.Content{Parsed: content, Raw: map[string]any{witness: key}},
-		mautrix.ReqSendEvent{TransactionID: key, DontEncrypt: true})
+	got, sure, err := l.request(ctx, room, key, kind, content)
 	kept := context.WithoutCancel(ctx)
 	switch {
 	case err == nil:
-		return got.EventID, l.keep.arrived(kept, echo{room, key, got.EventID})
-	case refusedBy(err):
+		return got, l.keep.arrived(kept, echo{room, key, got})
+	case sure:
 		if err := l.keep.refused(kept, room, key); err != nil {
 			return "", err
 		}
+	default:
+		l.doubts.add(room, key)
 	}
 	return "", err
-}
-
-// lookFor looks for a message of which nobody knows whether it has arrived. All
-// that the server has is in once it has been asked anew; a server that was killed
-// gets a moment to find its feet.
-func (l *link) lookFor(ctx context.Context, room id.RoomID, key string) (message, error) {
-	for n := 0; ; n++ {
-		if err := l.rounds.caughtUp(ctx); err != nil {
-			return message{}, err
-		}
-		m, err := l.keep.message(ctx, room, key)
-		if err != nil || m.Event != "" || n == 1 {
-			return m, err
-		}
-		rest(ctx, settle)
-	}
 }

@@ -60,6 +60,7 @@ type soak struct {
 	server   *matrixtest.Server
 	device   *device
 	child    *process
+	children []*process // all that there were
 	people   []*matrixtest.Student
 	rooms    []id.RoomID             // all are in
 	alone    map[id.UserID]id.RoomID // direct chats
@@ -141,6 +142,7 @@ func (s *soak) gather() {
 
 func (s *soak) start() {
 	s.child = startChild(s.t, s.device.settings, "WEFTROOM_MATRIX_POSTS="+string(s.rooms[0]))
+	s.children = append(s.children, s.child)
 }
 
 // talk has a person ask something now and then.
@@ -237,13 +239,19 @@ func (s *soak) check() {
 	}
 }
 
-// explain logs what can tell why a soak failed.
+// explain logs what can tell why a soak failed: when what was disturbed, and of
+// each message that is there more than once when the homeserver took it, when it
+// was read, and what the bots said of it.
 func (s *soak) explain(asked map[string]id.RoomID) {
-	s.t.Logf("lost: %v\nwhat happened:\n%s\nthe bot said last:\n%s", s.lost(asked), strings.Join(s.happened, "\n"), s.child.stderr.String())
-	for what, messages := range s.arrived("post ") {
-		if len(messages) > 1 {
-			s.t.Logf("post %s: %v", what, messages)
-		}
+	s.t.Logf("lost: %v\nwhat happened (0, 1 bot killed, 2 bot ended, 3 server killed, 4 both killed):\n%s\nthe bot said last:\n%s",
+		s.lost(asked), strings.Join(s.happened, "\n"), s.child.stderr.String())
+	var chat *Chat
+	for request, messages := range s.arrived("answer to ") {
+		s.history("answer to "+request, chat.key("answer", request), messages)
+	}
+	for number, messages := range s.arrived("post ") {
+		n, _ := strconv.Atoi(number)
+		s.history("post "+number, chat.key("number", n), messages)
 	}
 	for _, p := range s.people {
 		for event, err := range p.Undecryptable() {
@@ -258,9 +266,26 @@ func (s *soak) explain(asked map[string]id.RoomID) {
 			}
 		}
 	}
-	for _, evt := range s.people[0].Seen("", event.EventMessage) {
-		if body, _ := evt.Content.Raw["body"].(string); strings.HasPrefix(body, "post ") {
-			s.t.Log(time.UnixMilli(evt.Timestamp).Format("04:05.000"), evt.ID, body)
+}
+
+// history logs what is known of a message that is there more than once.
+func (s *soak) history(what, key string, messages map[id.EventID]bool) {
+	if len(messages) < 2 {
+		return
+	}
+	s.t.Logf("%s came %d times:", what, len(messages))
+	for message := range messages {
+		for _, p := range s.people {
+			if evt, came := p.Came(message); evt != nil {
+				s.t.Logf("  %s in %s taken %s, read by %s %s", message, evt.RoomID, time.UnixMilli(evt.Timestamp).Format("04:05.000"), p.ID, came.Format("04:05.000"))
+			}
+		}
+	}
+	for n, child := range s.children {
+		for line := range strings.Lines(child.stderr.String()) {
+			if strings.Contains(line, key) {
+				s.t.Logf("  bot %d: %s", n, line)
+			}
 		}
 	}
 }

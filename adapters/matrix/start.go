@@ -36,6 +36,7 @@ type link struct {
 	rooms   rooms
 	locks   locks
 	rounds  rounds
+	doubts  doubts
 	waiting chan struct{} // a place for each event whose key is waited for
 }
 
@@ -97,6 +98,7 @@ func (c *Chat) open(ctx context.Context, h bot.Handler) (_ *link, err error) {
 	if l.keep, err = openKeep(ctx, c.settings.Keys, c.options.Now); err != nil {
 		return nil, err
 	}
+	l.doubts.begun = time.Now() // the folder is ours alone: whoever had it has ended
 	pickle, err := pickleKey(c.settings.Keys, fresh)
 	if err != nil {
 		return nil, err

@@ -33,7 +33,8 @@ type Student struct {
 	end    context.CancelFunc
 	ended  chan struct{}
 	mu     sync.Mutex
-	seen   []*event.Event // decrypted, in the order in which they came; her own are left out
+	seen   []*event.Event           // decrypted, in the order in which they came; her own are left out
+	times  map[id.EventID]time.Time // when each came
 	failed map[id.EventID]error
 	news   chan struct{} // closed and replaced at each event
 }
@@ -50,7 +51,7 @@ func (s *Server) Student(t testing.TB, name string) *Student {
 }
 
 func (s *Server) student(a Account, dir string) (*Student, error) {
-	p := &Student{Account: a, ended: make(chan struct{}), news: make(chan struct{}), failed: map[id.EventID]error{}}
+	p := &Student{Account: a, ended: make(chan struct{}), news: make(chan struct{}), failed: map[id.EventID]error{}, times: map[id.EventID]time.Time{}}
 	var err error
 	if p.Client, err = mautrix.NewClient(s.URL, "", ""); err != nil {
 		return nil, err
@@ -160,6 +161,7 @@ func (p *Student) take(_ context.Context, evt *event.Event) {
 	defer p.mu.Unlock()
 	delete(p.failed, evt.ID)
 	p.seen = append(p.seen, evt)
+	p.times[evt.ID] = time.Now()
 	close(p.news)
 	p.news = make(chan struct{})
 }
@@ -187,6 +189,18 @@ func (p *Student) Seen(room id.RoomID, kind event.Type) []*event.Event {
 		}
 	}
 	return out
+}
+
+// Came gives an event that she has read and when that was, nil for none.
+func (p *Student) Came(message id.EventID) (*event.Event, time.Time) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, evt := range p.seen {
+		if evt.ID == message {
+			return evt, p.times[message]
+		}
+	}
+	return nil, time.Time{}
 }
 
 // Texts are the bodies of the messages of others that she has read in a room.
