@@ -194,7 +194,7 @@ var englishPeople = bot.Texts{
 	"forget.button":              "Forget me",
 	"forget.how":                 "It cannot be undone. To do it, say yes: forget sure:yes",
 	"forget.goes":                "What goes",
-	"forget.goes_all":            "Your name and settings, your loom, your place in a plan, your accounts and their links, your place in every class, your answers and questions, what I noted to talk with you, and every message that is to be sent to you. Ask me in a direct message to see how much of each there is.",
+	"forget.goes_all":            "Your name and settings, your loom, your place in a plan, your accounts and their links, your place in every class, your answers and questions, the designs that you keep for yourself, what I noted to talk with you, and every message that is to be sent to you. Ask me in a direct message to see how much of each there is.",
 	"forget.goes_person":         "Your name and settings",
 	"forget.goes_loom":           "What you told me of your loom",
 	"forget.goes_walk":           "Your place in a plan, and when you came to it",

@@ -50,7 +50,7 @@ func (d *Desk) forget(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	}
 	return bot.Reply{
 		Title: c.Say("forget.done"),
-		Body:  []bot.Block{bot.Paragraph(c.Say("forget.done_what")), forgetStays(c, len(data.Answers))},
+		Body:  []bot.Block{bot.Paragraph(c.Say("forget.done_what")), forgetStays(c, data)},
 		Data:  forgetData{Forgotten: true},
 	}, d.Store.DeletePerson(ctx, p.ID)
 }
@@ -114,25 +114,43 @@ func forgetAsk(c *bot.Call, data meData) bot.Reply {
 		add(len(data.Classes), "forget.goes_classes")
 		add(len(data.Answers), "forget.goes_answers")
 		add(len(data.Questions), "forget.goes_questions")
+		add(len(data.Designs)-sharedOf(data.Designs), "forget.goes_designs")
 		add(len(data.Posts), "forget.goes_posts")
 		add(len(data.Requests), "forget.goes_requests")
 		add(len(data.Notes), "forget.goes_notes")
 	}
 	reply.Body = []bot.Block{
 		bot.Heading(c.Say("forget.goes")), goes,
-		bot.Heading(c.Say("forget.stays")), forgetStays(c, len(data.Answers)),
-		bot.Paragraph(c.Say("forget.how")),
+		bot.Heading(c.Say("forget.stays")), forgetStays(c, data),
 	}
+	if c.Request.Alone() && sharedOf(data.Designs) > 0 {
+		reply.Body = append(reply.Body, bot.Paragraph(c.Say("forget.drop_first")))
+	}
+	reply.Body = append(reply.Body, bot.Paragraph(c.Say("forget.how")))
 	return reply
 }
 
-func forgetStays(c *bot.Call, answers int) bot.List {
+func forgetStays(c *bot.Call, data meData) bot.List {
 	stays := bot.List{c.Say("forget.stays_list"), c.Say("forget.stays_ledger"), c.Say("forget.stays_chat")}
-	switch {
-	case !c.Request.Alone():
-		return append(bot.List{c.Say("forget.stays_some")}, stays...)
-	case answers > 0:
-		return append(bot.List{c.Texts.Count(c.Units, "forget.stays_answers", answers)}, stays...)
+	if !c.Request.Alone() {
+		return append(bot.List{c.Say("forget.stays_some"), c.Say("forget.stays_shared")}, stays...)
+	}
+	if n := sharedOf(data.Designs); n > 0 {
+		stays = append(bot.List{c.Texts.Count(c.Units, "forget.stays_designs", n)}, stays...)
+	}
+	if n := len(data.Answers); n > 0 {
+		stays = append(bot.List{c.Texts.Count(c.Units, "forget.stays_answers", n)}, stays...)
 	}
 	return stays
+}
+
+// sharedOf is how many designs a class has.
+func sharedOf(designs []meDesign) int {
+	n := 0
+	for _, d := range designs {
+		if d.Class != "" {
+			n++
+		}
+	}
+	return n
 }

@@ -9,13 +9,14 @@ import (
 	"testing"
 
 	"weftroom/bot"
+	"weftroom/bot/class"
 )
 
 // keptOf says in which list of the answer to me the rows of each table are, or
 // why a table holds nothing of a person.
 var keptOf = map[string]string{
 	"persons": "person", "accounts": "accounts", "looms": "loom", "walks": "walk", "members": "classes", "attendance": "answers", "questions": "questions",
-	"schedules": "schedules", "links": "links", "settled": "links", "account_limits": "limits", "merged": "before", "guesses": "wrong_codes",
+	"schedules": "schedules", "designs": "designs", "links": "links", "settled": "links", "account_limits": "limits", "merged": "before", "guesses": "wrong_codes",
 	"ledger": "requests", "outbox": "posts", "notes": "notes",
 
 	"classes": "- nobody's", "places": "- nobody's", "sessions": "- nobody's", "meta": "- nobody's", "chat_lease": "- nobody's",
@@ -34,6 +35,9 @@ func TestMeIsComplete(t *testing.T) {
 	)
 	if len(s.reply.Buttons) > 0 {
 		s.play("rae@room> [" + s.reply.Buttons[0].Label + "]")
+	}
+	if _, err := s.db.KeepDesign(t.Context(), bot.Account{Chat: home, User: "rae"}, class.Design{Name: "May", Asked: "text:MAY"}); err != nil {
+		t.Fatal(err)
 	}
 	s.link("rae", home)
 	s.play("maren@hall> class close sure:yes")

@@ -31,6 +31,7 @@ type meData struct {
 	Classes   []meClass    `json:"classes"`
 	Answers   []meAnswer   `json:"answers"`
 	Questions []meQuestion `json:"questions"`
+	Designs   []meDesign   `json:"designs"`
 	Schedules []meSchedule `json:"schedules"` // that she made as a teacher
 	Links     []meLink     `json:"links"`
 	Limits    []meLimit    `json:"limits"`
@@ -81,6 +82,14 @@ type meQuestion struct {
 	Text   string     `json:"text"`
 	Asked  time.Time  `json:"asked"`
 	Done   *time.Time `json:"done"`
+}
+
+type meDesign struct {
+	Name    string    `json:"name"`
+	Class   string    `json:"class"` // that it is shared with
+	Asked   string    `json:"asked"` // arguments of motif
+	Picture []byte    `json:"picture"`
+	Made    time.Time `json:"made"`
 }
 
 type meSchedule struct {
@@ -180,7 +189,7 @@ type gatherer struct {
 // when nobody is.
 func (d *Desk) gather(ctx context.Context, a bot.Account) (meData, error) {
 	g := &gatherer{store: d.Store, classes: map[class.ID]class.Class{}, data: meData{ // lists without anything are no null
-		Accounts: []meAccount{}, Classes: []meClass{}, Answers: []meAnswer{}, Questions: []meQuestion{}, Schedules: []meSchedule{}, Links: []meLink{},
+		Accounts: []meAccount{}, Classes: []meClass{}, Answers: []meAnswer{}, Questions: []meQuestion{}, Designs: []meDesign{}, Schedules: []meSchedule{}, Links: []meLink{},
 		Limits: []meLimit{}, Before: []meBefore{}, Guesses: []time.Time{}, Requests: []meRequest{}, Posts: []mePost{}, Notes: []meNote{},
 	}}
 	traces, err := d.Store.Traces(ctx, a)
@@ -287,6 +296,13 @@ func (g *gatherer) inClasses(ctx context.Context, t class.Traces) error {
 			return err
 		}
 		g.data.Classes = append(g.data.Classes, meClass{k.Name, roleNames[m.Role], m.Joined, instantOrNull(m.Ready), !k.Closed.IsZero()})
+	}
+	for _, m := range t.Designs {
+		name, err := g.className(ctx, m.Class)
+		if err != nil {
+			return err
+		}
+		g.data.Designs = append(g.data.Designs, meDesign{m.Name, name, m.Asked, m.Picture, m.Made})
 	}
 	for _, s := range t.Schedules {
 		name, err := g.className(ctx, s.Class)

@@ -27,6 +27,7 @@ func (d *Desk) meSaid(c *bot.Call, data meData) []bot.Block {
 	m.classes(data.Classes)
 	m.answers(data.Answers)
 	m.questions(data.Questions)
+	m.designs(data.Designs)
 	m.links(data)
 	m.machinery(data)
 	m.body = append(m.body, bot.Paragraph(c.Say("me.rest")))
@@ -130,6 +131,21 @@ func (m *meWriter) questions(questions []meQuestion) {
 		list = append(list, m.say(key, q.Class, q.Number, m.when(q.Asked), cleanLine(q.Text, 200)))
 	}
 	m.section("me.head_questions", list)
+}
+
+func (m *meWriter) designs(designs []meDesign) {
+	var list bot.List
+	for _, d := range designs {
+		line := m.say("me.design_last", m.when(d.Made))
+		if d.Name != "" {
+			line = m.say("me.design", cleanLine(d.Name, maxName), m.when(d.Made))
+		}
+		if d.Class != "" {
+			line = m.say("me.design_shared", line, d.Class)
+		}
+		list = append(list, line)
+	}
+	m.section("me.head_designs", list)
 }
 
 func (m *meWriter) links(data meData) {
