@@ -21,11 +21,13 @@ const (
 	KeyHere        calc.Key = "chat.here"         // no arguments: where a session is, in a chat's own list of events
 	KeyLine        calc.Key = "chat.line"         // no arguments: what a command does that takes any command as one line
 	KeyLineArg     calc.Key = "chat.line_arg"     // no arguments: what that line is
+	KeyLineFile    calc.Key = "chat.line_file"    // no arguments: what a file beside that line is
+	KeyFileField   calc.Key = "chat.file_field"   // how a file is sent along where a command has a field for it
 )
 
 // ChatKeys are the sentences of adapters.
 var ChatKeys = []calc.Key{
 	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyWornOut, KeyPress,
 	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
-	KeyWhole, KeyHere, KeyLine, KeyLineArg,
+	KeyWhole, KeyHere, KeyLine, KeyLineArg, KeyLineFile, KeyFileField,
 }

@@ -89,6 +89,9 @@ type interactionData struct {
 	CustomID   string      `json:"custom_id"`
 	Values     []string    `json:"values"`     // chosen in a select
 	Components []submitted `json:"components"` // of a form
+	Resolved   struct {
+		Attachments map[string]attachment `json:"attachments"` // by the ids that options have for values
+	} `json:"resolved"`
 }
 
 type option struct {

@@ -72,8 +72,8 @@ func (c *Chat) asks(t *turn) (do job, form bool) {
 	it := t.it
 	switch it.Type {
 	case askCommand:
-		t.from = asked(t.from, it.Data)
-		if a, missing := c.missingText(t.from); missing {
+		t.from = c.asked(t.from, it.Data)
+		if a, missing := c.missingText(t.from, enclosedIn(it.Data)); missing {
 			return func(ctx context.Context) { t.ask(ctx, a, "") }, true
 		}
 		return t.run, false
@@ -260,7 +260,7 @@ func (c *Chat) complete(ctx context.Context, it *interaction) {
 		if !o.Focused || !ok {
 			continue
 		}
-		for _, value := range suggester.Suggest(ctx, asked(c.request(it), it.Data), path, o.Name, o.text(), maxOptions) {
+		for _, value := range suggester.Suggest(ctx, c.asked(c.request(it), it.Data), path, o.Name, o.text(), maxOptions) {
 			if ch, ok := suggested(o, value); ok && len(choices) < maxOptions {
 				choices = append(choices, ch)
 			}

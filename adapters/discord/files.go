@@ -50,6 +50,36 @@ func (c *Chat) attached(list []attachment) []bot.Attached {
 	return out
 }
 
+// enclosed is a file that came as the option of a command.
+type enclosed struct {
+	For  string     `json:"for"` // the option
+	File attachment `json:"file"`
+}
+
+// enclosedIn are the files among the options of a command. One of which Discord
+// says nothing more has not come.
+func enclosedIn(data interactionData) []enclosed {
+	var out []enclosed
+	_, options := leaf(data)
+	for _, o := range options {
+		if a, ok := data.Resolved.Attachments[o.text()]; ok && o.Type == optionFile {
+			out = append(out, enclosed{o.Name, a})
+		}
+	}
+	return out
+}
+
+// enclosed are those files as the core reads them.
+func (c *Chat) enclosed(list []enclosed) []bot.Attached {
+	var out []bot.Attached
+	for _, e := range list {
+		f := c.attached([]attachment{e.File})[0]
+		f.For = e.For
+		out = append(out, f)
+	}
+	return out
+}
+
 // fetch reads a file from Discord, refusing more than most bytes before and
 // while it reads.
 func (c *Chat) fetch(ctx context.Context, a attachment, most int64) ([]byte, error) {
@@ -57,7 +87,7 @@ func (c *Chat) fetch(ctx context.Context, a attachment, most int64) ([]byte, err
 	if err != nil || u.Scheme != "https" || !slices.Contains(cdnHosts, u.Host) || u.User != nil {
 		return nil, errors.New("the file is not at Discord's own address")
 	}
-	tooLarge := fmt.Errorf("the file has more than %d bytes", most)
+	tooLarge := fmt.Errorf("%w: more than %d bytes", bot.ErrTooMuch, most)
 	if a.Size > most {
 		return nil, tooLarge
 	}

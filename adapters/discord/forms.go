@@ -17,6 +17,7 @@ type asking struct {
 	Unsure  string            `json:"unsure,omitempty"`  // the line that "I don't know" runs instead
 	Command string            `json:"command,omitempty"` // with several answers, its arguments
 	Values  map[string]string `json:"values,omitempty"`  // that are known already
+	Files   []enclosed        `json:"files,omitempty"`
 	Fields  []string          `json:"fields,omitempty"`
 }
 
@@ -34,7 +35,11 @@ func askingOf(r bot.Reply) asking {
 
 // keepForm keeps a form under the custom id of a button, or of the form itself.
 func (c *Chat) keepForm(ctx context.Context, n int, a asking, whom string, keep time.Duration) (id string, err error) {
-	name := digest(append([]string{"form", whom, a.Title, a.Line, a.Unsure, asLine(bot.Request{Command: a.Command, Values: a.Values})}, a.Fields...)...)
+	parts := append([]string{"form", whom, a.Title, a.Line, a.Unsure, asLine(bot.Request{Command: a.Command, Values: a.Values})}, a.Fields...)
+	for _, e := range a.Files {
+		parts = append(parts, "file", e.For, e.File.ID)
+	}
+	name := digest(parts...)
 	return idStart(markForm, n, "#") + name, c.notes.write(ctx, noteOf(name), whom, a, c.until(keep))
 }
 
@@ -101,7 +106,7 @@ func (c *Chat) field(command *declared, name string, single bool) component {
 func (c *Chat) answers(r bot.Request, a asking, parts []submitted) bot.Request {
 	given := filled(parts, map[string]string{})
 	if a.Command != "" {
-		r.Command, r.Values = a.Command, map[string]string{}
+		r.Command, r.Values, r.Attached = a.Command, map[string]string{}, c.enclosed(a.Files)
 		for name, value := range a.Values {
 			r.Values[name] = value
 		}

@@ -23,11 +23,11 @@ func FuzzInteraction(f *testing.F) {
 		if json.Unmarshal(raw, &it) != nil || it.who() == nil {
 			return
 		}
-		r := asked(chat.request(&it), it.Data)
+		r := chat.asked(chat.request(&it), it.Data)
 		if r.Command != "" && r.Values == nil {
 			t.Errorf("a command without values: %+v", r)
 		}
-		chat.missingText(r)
+		chat.missingText(r, enclosedIn(it.Data))
 		chat.answers(r, asking{Line: "loom width:", Command: r.Command, Fields: []string{"width"}}, it.Data.Components)
 		if it.Message == nil {
 			return

@@ -24,6 +24,7 @@ const (
 	optionGroup    = 2
 	optionText     = 3
 	optionInteger  = 4
+	optionFile     = 11
 )
 
 // lineCommand takes any command as one line, as the examples are written. It is
@@ -108,15 +109,30 @@ func (c *Chat) commands() []command {
 		own = own && d.Name != lineCommand
 	}
 	if own {
-		out = append(out, command{
-			Name: lineCommand, Type: 1, Description: cut(c.say(bot.KeyLine), maxDescription), Contexts: everywhere, Integrations: anyhow,
-			Options: []parameter{{
-				Type: optionText, Name: "line", Required: true, MaxLength: bot.MaxLine,
-				Description: cut(c.say(bot.KeyLineArg), maxDescription),
-			}},
-		})
+		out = append(out, c.anyCommand())
 	}
 	return out[:min(len(out), maxCommands)]
+}
+
+// anyCommand takes any command as one line, and a file beside it where there is
+// a command that takes one.
+func (c *Chat) anyCommand() command {
+	out := command{
+		Name: lineCommand, Type: 1, Description: cut(c.say(bot.KeyLine), maxDescription), Contexts: everywhere, Integrations: anyhow,
+		Options: []parameter{{
+			Type: optionText, Name: "line", Required: true, MaxLength: bot.MaxLine,
+			Description: cut(c.say(bot.KeyLineArg), maxDescription),
+		}},
+	}
+	if enclose(c.o.Commands) {
+		out.Options = append(out.Options, parameter{Type: optionFile, Name: "file", Description: cut(c.say(bot.KeyLineFile), maxDescription)})
+	}
+	return out
+}
+
+// enclose tells that one of the commands takes a file.
+func enclose(commands []*bot.Command) bool {
+	return slices.ContainsFunc(commands, func(c *bot.Command) bool { return c.Encloses() || enclose(c.Subs) })
 }
 
 // Servers, direct messages with the bot, other private channels; installed for
@@ -174,6 +190,8 @@ func (c *Chat) parameter(d *declared, p bot.Param) parameter {
 		Description: c.described(c.argument(d, p.Name), p.Name),
 	}
 	switch {
+	case p.Kind == bot.Enclosed:
+		out.Type = optionFile
 	case p.Kind == bot.Count:
 		out.Type = optionInteger
 		out.MinValue, out.MaxValue = whole(p.Min), whole(p.Max)

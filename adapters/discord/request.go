@@ -2,6 +2,7 @@ package discord
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,7 +30,7 @@ func (it *interaction) direct() bool {
 func (c *Chat) request(it *interaction) bot.Request {
 	r := bot.Request{
 		ID: it.ID, From: bot.Account{Chat: ChatName, User: it.who().ID}, In: bot.Place{Chat: ChatName, Room: it.ChannelID},
-		Direct: it.direct(), Apart: !it.direct(), At: madeAt(it.ID), Name: it.who().name(),
+		Direct: it.direct(), Apart: !it.direct(), At: madeAt(it.ID), Name: it.who().name(), Enclosing: bot.KeyFileField,
 	}
 	if it.Member != nil {
 		if it.Member.Nick != "" {
@@ -62,17 +63,32 @@ func (it *interaction) invited() bool {
 }
 
 // asked fills in the command and its arguments.
-func asked(r bot.Request, data interactionData) bot.Request {
+func (c *Chat) asked(r bot.Request, data interactionData) bot.Request {
 	path, options := leaf(data)
-	if path == lineCommand && len(options) == 1 && options[0].Name == "line" {
-		r.Line = options[0].text()
+	r.Attached = c.enclosed(enclosedIn(data))
+	if line, ok := c.lineIn(path, options); ok {
+		r.Line = line
+		for i := range r.Attached { // it is beside the line, which may be for any command
+			r.Attached[i].For = ""
+		}
 		return r
 	}
 	r.Command, r.Values = path, map[string]string{}
 	for _, o := range options {
-		r.Values[o.Name] = o.text()
+		if o.Type != optionFile {
+			r.Values[o.Name] = o.text()
+		}
 	}
 	return r
+}
+
+// lineIn is the line of the command that takes any command as one.
+func (c *Chat) lineIn(path string, options []option) (line string, ok bool) {
+	i := slices.IndexFunc(options, func(o option) bool { return o.Name == "line" })
+	if path != lineCommand || i < 0 || find(c.o.Commands, lineCommand) != nil {
+		return "", false
+	}
+	return options[i].text(), true
 }
 
 // leaf is the path of the command that was called, and its options.
@@ -96,14 +112,14 @@ func (o option) text() string {
 
 // missingText is the long text that a command needs and was not given: it is
 // asked for by a form, in which a text may have several lines.
-func (c *Chat) missingText(r bot.Request) (asking, bool) {
+func (c *Chat) missingText(r bot.Request, files []enclosed) (asking, bool) {
 	d := find(c.o.Commands, r.Command)
 	if d == nil || d.path() != r.Command {
 		return asking{}, false
 	}
 	for _, p := range d.Params {
 		if p.Kind == bot.LongText && p.Required && strings.TrimSpace(r.Values[p.Name]) == "" {
-			return asking{Title: cut(oneLine(c.say(d.key())), maxFormTitle), Command: r.Command, Values: r.Values, Fields: []string{p.Name}}, true
+			return asking{Title: cut(oneLine(c.say(d.key())), maxFormTitle), Command: r.Command, Values: r.Values, Files: files, Fields: []string{p.Name}}, true
 		}
 	}
 	return asking{}, false

@@ -72,6 +72,8 @@ var testCommands = []*bot.Command{
 		{Name: "add", Params: []bot.Param{{Name: "minutes", Kind: bot.Count}, {Name: "when", Kind: bot.Words, Required: true, Max: "120"}}},
 		{Name: "list"},
 	}},
+	{Name: "trace", Params: []bot.Param{{Name: "cell", Kind: bot.Count}, {Name: "picture", Kind: bot.Enclosed, Required: true}, {Name: "back", Kind: bot.Enclosed}}},
+	{Name: "label", Params: []bot.Param{{Name: "text", Kind: bot.LongText, Required: true, First: true, Max: "1500"}, {Name: "picture", Kind: bot.Enclosed}}},
 	{Name: "coming", Changes: true, Params: []bot.Param{{Name: "session", Kind: bot.Count, First: true}}},
 }
 

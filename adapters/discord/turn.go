@@ -147,10 +147,11 @@ func (t *turn) show(ctx context.Context, r bot.Reply, before string) error {
 
 // shareable tells that the answer can be shown to everyone by asking again,
 // which does nothing and shows what is true then. What changes something, asks
-// something or came by a button that is part of a conversation cannot.
+// something, came by a button that is part of a conversation or with a file,
+// which would be missing, cannot.
 func (t *turn) shareable(r bot.Reply) bool {
 	d := find(t.c.o.Commands, r.Command)
-	return d != nil && d.path() == r.Command && !d.Changes && r.Ask == nil && asLine(t.from) != ""
+	return d != nil && d.path() == r.Command && !d.Changes && r.Ask == nil && len(t.from.Attached) == 0 && asLine(t.from) != ""
 }
 
 // mayReplace tells that the message with the button is hers, or that its room

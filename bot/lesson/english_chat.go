@@ -20,5 +20,7 @@ var englishChat = bot.Texts{
 	"chat.here":         "In the chat of this class",
 	"chat.line":         "Ask in one line, as the examples are written",
 	"chat.line_arg":     "for example: row raised:3 passes:3",
+	"chat.line_file":    "a file for it, when the command takes one",
+	"chat.file_field":   "choose it in the command's own field for it, or write to me alone and attach it to your message",
 	"chat.flood":        "That was too much at once, so I left some of it out; please ask again",
 }
