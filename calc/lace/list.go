@@ -105,7 +105,10 @@ func (p Pattern) checkListed() *calc.Fault {
 			needs += g
 		}
 		if needs > pairs {
-			return listFault(calc.Conflict, KeyListWide, i+1, needs, pairs, 2*needs+4*p.Edge+p.Ends%2, p.Ends)
+			ends := 2*needs + 4*p.Edge + p.Ends%2
+			fault := listFault(calc.Conflict, KeyListWide, i+1, needs, pairs, ends, p.Ends)
+			fault.Example = example("ends", ends)
+			return fault
 		}
 	}
 	return nil

@@ -30,24 +30,26 @@ func TestParseGroups(t *testing.T) {
 	}
 }
 
+var refusedTexts = []struct {
+	name, text string
+	want       calc.Key
+}{
+	{"nothing", " ", KeyListEmpty},
+	{"bars alone", "||", KeyListEmpty},
+	{"a letter", "3 a 3", KeyListSign},
+	{"a fraction", "3 1.5", KeyListSign},
+	{"a sign", "3 -3", KeyListSign},
+	{"a plus", "+3", KeyListSign},
+	{"a row of blanks", "3 3 | | 3", KeyListEmpty},
+	{"times of nothing", "0x3", KeyListSign},
+	{"times of no number", "ax3", KeyListSign},
+	{"more than any warp", "4001", KeyListSign},
+	{"too many groups", "4000x3", KeyListLong},
+	{"too many rows", strings.Repeat("3|", MaxListRows+1), KeyListLong},
+}
+
 func TestParseGroupsRefuses(t *testing.T) {
-	for _, row := range []struct {
-		name, text string
-		want       calc.Key
-	}{
-		{"nothing", " ", KeyListEmpty},
-		{"bars alone", "||", KeyListEmpty},
-		{"a letter", "3 a 3", KeyListSign},
-		{"a fraction", "3 1.5", KeyListSign},
-		{"a sign", "3 -3", KeyListSign},
-		{"a plus", "+3", KeyListSign},
-		{"a row of blanks", "3 3 | | 3", KeyListEmpty},
-		{"times of nothing", "0x3", KeyListSign},
-		{"times of no number", "ax3", KeyListSign},
-		{"more than any warp", "4001", KeyListSign},
-		{"too many groups", "4000x3", KeyListLong},
-		{"too many rows", strings.Repeat("3|", MaxListRows+1), KeyListLong},
-	} {
+	for _, row := range refusedTexts {
 		_, err := ParseGroups(row.text)
 		f, ok := errors.AsType[*calc.Fault](err)
 		if !ok || f.Key != row.want || f.Field != "groups" {
@@ -88,19 +90,21 @@ func TestListLayouts(t *testing.T) {
 	}
 }
 
+var refusedLists = []struct {
+	name string
+	ask  Pattern
+	want calc.Key
+	args []any
+}{
+	{"an empty row", Pattern{Ends: 24, Listed: []Groups{{3}, {}}}, KeyListEmpty, []any{2}},
+	{"a group of one", Pattern{Ends: 24, Listed: []Groups{{3, 1, 3}}}, KeyListGroup, []any{1, 2, 1, 2, 2000}},
+	{"wider than the warp", Pattern{Ends: 25, Listed: []Groups{{3}, {6, 7}}}, KeyListWide, []any{2, 13, 12, 27, 25}},
+	{"wider than what the edges leave", Pattern{Ends: 24, Listed: []Groups{{6, 5}}, Edge: 1}, KeyListWide, []any{1, 11, 10, 26, 24}},
+	{"no warp", Pattern{Ends: 3, Listed: []Groups{{3}}}, KeyEndsRange, []any{3, MinEnds, MaxEnds}},
+}
+
 func TestListRefuses(t *testing.T) {
-	for _, row := range []struct {
-		name string
-		ask  Pattern
-		want calc.Key
-		args []any
-	}{
-		{"an empty row", Pattern{Ends: 24, Listed: []Groups{{3}, {}}}, KeyListEmpty, []any{2}},
-		{"a group of one", Pattern{Ends: 24, Listed: []Groups{{3, 1, 3}}}, KeyListGroup, []any{1, 2, 1, 2, 2000}},
-		{"wider than the warp", Pattern{Ends: 25, Listed: []Groups{{3}, {6, 7}}}, KeyListWide, []any{2, 13, 12, 27, 25}},
-		{"wider than what the edges leave", Pattern{Ends: 24, Listed: []Groups{{6, 5}}, Edge: 1}, KeyListWide, []any{1, 11, 10, 26, 24}},
-		{"no warp", Pattern{Ends: 3, Listed: []Groups{{3}}}, KeyEndsRange, []any{3, MinEnds, MaxEnds}},
-	} {
+	for _, row := range refusedLists {
 		row.ask.Passes, row.ask.Rows = 3, 2
 		_, err := row.ask.Design()
 		f, ok := errors.AsType[*calc.Fault](err)

@@ -88,6 +88,12 @@ func TestKeysAreAllOfThoseInUse(t *testing.T) {
 	for _, tt := range faultyObservations {
 		used = append(used, tt.want.Key)
 	}
+	for _, row := range refusedTexts {
+		used = append(used, row.want)
+	}
+	for _, row := range refusedLists {
+		used = append(used, row.want)
+	}
 	slices.Sort(used)
 	listed := slices.Sorted(slices.Values(Keys))
 	if diff := cmp.Diff(slices.Compact(used), listed); diff != "" {
