@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -22,6 +23,7 @@ type desk struct {
 	student class.ID
 	class   class.ID
 	asked   int
+	bare    map[string]*sql.Stmt // of the floor
 }
 
 func newDesk(b testing.TB, where string) *desk {
@@ -69,26 +71,42 @@ func (d *desk) reads(ctx context.Context) error {
 	return err
 }
 
+// row asks for one row by a statement that is parsed once, with nothing of the
+// store around it.
+func (d *desk) row(ctx context.Context, query string, args ...any) *sql.Row {
+	if d.bare == nil {
+		d.bare = map[string]*sql.Stmt{}
+	}
+	if d.bare[query] == nil {
+		st, err := d.db.read.PrepareContext(ctx, query)
+		if err != nil {
+			return d.db.read.QueryRowContext(ctx, query, args...) // tells why
+		}
+		d.bare[query] = st
+	}
+	return d.bare[query].QueryRowContext(ctx, args...)
+}
+
 // readsBare is the floor: the same rows by database/sql and nothing else.
 func (d *desk) readsBare(ctx context.Context) error {
 	var person, in, text string
 	texts, numbers := [16]string{}, [8]int64{}
 	n := &numbers
-	if err := d.db.read.QueryRowContext(ctx, `SELECT p.id, p.name, p.zone, p.units, p.hand, p.quiet_from, p.quiet_to, p.answers, p.current_id, p.since
+	if err := d.row(ctx, `SELECT p.id, p.name, p.zone, p.units, p.hand, p.quiet_from, p.quiet_to, p.answers, p.current_id, p.since
 		FROM accounts a JOIN persons p ON p.id = a.person WHERE a.chat = $1 AND a.userid = $2`, d.account.Chat, d.account.User).
 		Scan(&person, &texts[0], &texts[1], &n[0], &texts[2], &n[1], &n[2], &texts[3], &texts[4], &n[3]); err != nil {
 		return err
 	}
-	if err := d.db.read.QueryRowContext(ctx, `SELECT c.id, c.name, c.zone, c.units, c.credit, c.technique, c.yarn, c.reminders, c.answers, c.minors, c.direct, c.opened, c.closed
+	if err := d.row(ctx, `SELECT c.id, c.name, c.zone, c.units, c.credit, c.technique, c.yarn, c.reminders, c.answers, c.minors, c.direct, c.opened, c.closed
 		FROM places p JOIN classes c ON c.id = p.class WHERE p.chat = $1 AND p.room = $2 AND c.closed = 0`, d.place.Chat, d.place.Room).
 		Scan(&in, &texts[0], &texts[1], &n[0], &texts[2], &texts[3], &texts[4], &texts[5], &texts[6], &n[1], &n[2], &n[3], &n[4]); err != nil {
 		return err
 	}
-	if err := d.db.read.QueryRowContext(ctx, `SELECT m.class, m.person, m.role, m.joined, m.ready FROM members m WHERE m.class = $1 AND m.person = $2`, in, person).
+	if err := d.row(ctx, `SELECT m.class, m.person, m.role, m.joined, m.ready FROM members m WHERE m.class = $1 AND m.person = $2`, in, person).
 		Scan(&texts[0], &texts[1], &n[0], &n[1], &n[2]); err != nil {
 		return err
 	}
-	return d.db.read.QueryRowContext(ctx, `SELECT l.loom FROM accounts a JOIN looms l ON l.person = a.person WHERE a.chat = $1 AND a.userid = $2`,
+	return d.row(ctx, `SELECT l.loom FROM accounts a JOIN looms l ON l.person = a.person WHERE a.chat = $1 AND a.userid = $2`,
 		d.account.Chat, d.account.User).Scan(&text)
 }
 

@@ -47,9 +47,10 @@ type Options struct {
 // DB is the open database. It is safe for use from many goroutines.
 type DB struct {
 	dialect   Dialect
-	write     *sql.DB // SQLite: one connection
-	read      *sql.DB // SQLite: a small pool that cannot write; PostgreSQL: the same as write
-	path      string  // of the SQLite file, resolved; "" on PostgreSQL
+	write     *sql.DB     // SQLite: one connection
+	read      *sql.DB     // SQLite: a small pool that cannot write; PostgreSQL: the same as write
+	parsed    *statements // of read; nil on PostgreSQL and before the schema stands
+	path      string      // of the SQLite file, resolved; "" on PostgreSQL
 	forgotten string
 	now       clock
 	log       *slog.Logger
@@ -213,6 +214,7 @@ func (db *DB) openFile(ctx context.Context) error {
 	}
 	db.read.SetMaxOpenConns(sqliteReaders)
 	db.read.SetMaxIdleConns(sqliteReaders)
+	db.parsed = newStatements(db.read)
 	return db.read.PingContext(ctx)
 }
 

@@ -159,6 +159,9 @@ func (db *DB) conn(ctx context.Context) queryer {
 	if t := db.txn(ctx); t != nil {
 		return t.tx
 	}
+	if db.parsed != nil {
+		return db.parsed
+	}
 	return db.read
 }
 

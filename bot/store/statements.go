@@ -1,0 +1,63 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"sync"
+)
+
+// statements reads from a pool by statements that each connection parses once:
+// SQLite takes longer to parse most of ours than to run them. PostgreSQL's driver
+// does the same by itself.
+type statements struct {
+	*sql.DB
+	mu    sync.RWMutex
+	known map[string]*sql.Stmt
+}
+
+// mostStatements bounds how many are kept. The store has fewer; what comes after
+// them is parsed each time.
+const mostStatements = 256
+
+func newStatements(pool *sql.DB) *statements {
+	return &statements{DB: pool, known: map[string]*sql.Stmt{}}
+}
+
+// QueryContext implements queryer.
+func (s *statements) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
+	if st := s.of(ctx, query); st != nil {
+		return st.QueryContext(ctx, args...)
+	}
+	return s.DB.QueryContext(ctx, query, args...)
+}
+
+// QueryRowContext implements queryer.
+func (s *statements) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
+	if st := s.of(ctx, query); st != nil {
+		return st.QueryRowContext(ctx, args...)
+	}
+	return s.DB.QueryRowContext(ctx, query, args...)
+}
+
+// of is the statement of a query. It is nil when there are too many, and when the
+// query cannot be parsed: whoever asks in another way is told why.
+func (s *statements) of(ctx context.Context, query string) *sql.Stmt {
+	s.mu.RLock()
+	st, n := s.known[query], len(s.known)
+	s.mu.RUnlock()
+	if st != nil || n >= mostStatements {
+		return st
+	}
+	st, err := s.DB.PrepareContext(ctx, query) // unlocked, since it may wait for a connection
+	if err != nil {
+		return nil
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if other := s.known[query]; other != nil {
+		_ = st.Close() // somebody else was as quick
+		return other
+	}
+	s.known[query] = st
+	return st
+}
