@@ -5,6 +5,9 @@ import "weftroom/calc"
 // Sentences that an adapter says itself, when its chat has a use for them.
 const (
 	KeyWelcome     calc.Key = "chat.welcome"      // how a command is begun here, as "!help"
+	KeyWelcomeRoom calc.Key = "chat.welcome_room" // what begins a command in this room, as "!"
+	KeyAnew        calc.Key = "chat.anew"         // no arguments: what was written before was lost and is not answered
+	KeyNotYours    calc.Key = "chat.not_yours"    // no arguments: the button is for the one who was answered
 	KeyPart        calc.Key = "chat.part"         // the part's number, how many there are
 	KeyOnItsWay    calc.Key = "chat.on_its_way"   // no arguments: the answer has gone to her alone
 	KeyNotAlone    calc.Key = "chat.not_alone"    // no arguments: she takes no direct messages, so the answer is here
@@ -22,12 +25,14 @@ const (
 	KeyLine        calc.Key = "chat.line"         // no arguments: what a command does that takes any command as one line
 	KeyLineArg     calc.Key = "chat.line_arg"     // no arguments: what that line is
 	KeyLineFile    calc.Key = "chat.line_file"    // no arguments: what a file beside that line is
+	KeyFileCaption calc.Key = "chat.file_caption" // how a file is sent along where it can have a caption, or be answered
+	KeyFileNamed   calc.Key = "chat.file_named"   // how a file is sent along where it is named in the line
 	KeyFileField   calc.Key = "chat.file_field"   // how a file is sent along where a command has a field for it
 )
 
 // ChatKeys are the sentences of adapters.
 var ChatKeys = []calc.Key{
-	KeyWelcome, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyWornOut, KeyPress,
+	KeyWelcome, KeyWelcomeRoom, KeyAnew, KeyNotYours, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyWornOut, KeyPress,
 	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
-	KeyWhole, KeyHere, KeyLine, KeyLineArg, KeyLineFile, KeyFileField,
+	KeyWhole, KeyHere, KeyLine, KeyLineArg, KeyLineFile, KeyFileField, KeyFileCaption, KeyFileNamed,
 }

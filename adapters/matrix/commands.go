@@ -78,6 +78,9 @@ func describe(commands []*bot.Command, texts bot.Texts) []*cmdschema.EventConten
 			content.Aliases = c.Aliases
 		}
 		for _, p := range c.Shown() {
+			if p.Kind == bot.Enclosed { // a file cannot be written into a field
+				continue
+			}
 			content.Parameters = append(content.Parameters, &cmdschema.Parameter{
 				Key: p.Name, Schema: schema(p), Optional: !p.Required, Description: event.MakeExtensibleText(meaning(texts, path, p.Name)),
 			})

@@ -13,7 +13,7 @@ import (
 
 func TestDescribe(t *testing.T) {
 	commands := []*bot.Command{
-		{Name: "row", Aliases: []string{"plan"}, Params: []bot.Param{{Name: "raised", Kind: bot.Count}, {Name: "width", Kind: bot.Length, Required: true}, {Name: "from", Kind: bot.Words, Pressed: true}}},
+		{Name: "row", Aliases: []string{"plan"}, Params: []bot.Param{{Name: "raised", Kind: bot.Count}, {Name: "width", Kind: bot.Length, Required: true}, {Name: "from", Kind: bot.Words, Pressed: true}, {Name: "picture", Kind: bot.Enclosed, Required: true}}},
 		{Name: "class", Subs: []*bot.Command{{Name: "open"}, {Name: "set", Params: []bot.Param{
 			{Name: "remind", Kind: bot.Choice, Choices: []string{"yes", "no"}}, {Name: "units", Kind: bot.Choice, Choices: []string{"inches", "centimetres"}}}}}},
 	}

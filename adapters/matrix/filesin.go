@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+
+	"weftroom/bot"
 )
 
 // download makes the function that gives the bytes of a file that somebody sent.
@@ -25,7 +27,7 @@ func (c *Chat) download(a attached) func(ctx context.Context, most int64) ([]byt
 			return nil, fmt.Errorf("a file could not be loaded: %w", err)
 		}
 		if int64(len(raw)) > most {
-			return nil, fmt.Errorf("the file has more than %d bytes", most)
+			return nil, fmt.Errorf("%w: more than %d bytes", bot.ErrTooMuch, most)
 		}
 		if a.secret == nil {
 			return raw, nil

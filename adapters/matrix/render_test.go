@@ -17,12 +17,14 @@ import (
 // spoken are the sentences that the tests of rendering need.
 var spoken = bot.Texts{
 	bot.KeyPart: "part %d of %d", bot.KeyPress: "%s for: %s", bot.KeyCut: "There is more.", bot.KeyWornOut: "It's worn out.",
+	bot.KeyNotYours: "That is hers.",
 }
 
 // declared are commands of which one changes something.
 var declared = []*bot.Command{
 	{Name: "row", Aliases: []string{"plan"}, Params: []bot.Param{{Name: "ends", Kind: bot.Count, First: true}}},
 	{Name: "loom", Changes: true},
+	{Name: "trace", Params: []bot.Param{{Name: "picture", Kind: bot.Enclosed, Required: true}, {Name: "cell", Kind: bot.Count}}},
 	{Name: "class", Subs: []*bot.Command{{Name: "open", Changes: true}}},
 	{Name: "say", Changes: true, Params: []bot.Param{{Name: "text", Kind: bot.LongText, First: true}, {Name: "every", Kind: bot.Words}}},
 }

@@ -76,7 +76,7 @@ func (l *link) answered(ctx context.Context, evt *event.Event) (over bool) {
 	case floodNews:
 		return l.deliver(ctx, func(ctx context.Context) error { return l.chat.sayFlood(ctx, in) })
 	}
-	reply := l.handler.Handle(ctx, q)
+	reply := l.handler.Handle(ctx, l.enclosed(ctx, in, q))
 	if ctx.Err() != nil && reply.Problem != nil && reply.Problem.Code == bot.Busy {
 		return false // it was not begun
 	}
