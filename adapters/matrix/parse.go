@@ -65,11 +65,7 @@ func (p parser) request(in incoming) (bot.Request, bool) {
 	}
 	r := p.from(in)
 	if m.file != nil {
-		a := bot.Attached{Name: m.file.name, MediaType: m.file.mediaType, Size: m.file.size}
-		if p.read != nil {
-			a.Read = p.read(*m.file)
-		}
-		r.Attached = []bot.Attached{a}
+		r.Attached = p.attached(*m.file)
 	}
 	if m.command != "" {
 		r.Command, r.Values = m.command, m.values
@@ -89,6 +85,8 @@ func (p parser) from(in incoming) bot.Request {
 		Direct: in.Room.Direct,
 		Power:  p.open && in.Power >= inCharge,
 		Name:   in.Name,
+
+		Enclosing: bot.KeyFileCaption,
 	}
 	if in.Event.Timestamp > 0 {
 		r.At = time.UnixMilli(in.Event.Timestamp)
