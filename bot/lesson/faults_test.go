@@ -152,6 +152,29 @@ var laceFaults = []faulty{
 	{lace.KeyListLong, listed("2001x3")},
 	{lace.KeyListGroup, pattern(func(p *lace.Pattern) { p.Listed = []lace.Groups{{3, 1}} })},
 	{lace.KeyListWide, pattern(func(p *lace.Pattern) { p.Listed = []lace.Groups{{40, 40}} })},
+	{lace.KeyChartEmpty, charted("")},
+	{lace.KeyChartSign, charted("..x")},
+	{lace.KeyChartRagged, charted("..o/o")},
+	{lace.KeyChartLong, charted(strings.Repeat("o/", lace.MaxChartRows+1))},
+	{lace.KeyChartTall, motif(func(m *lace.Motif) { m.Ends, m.Passes, m.Asked = 4000, 99, make([][]float64, 60) })},
+	{lace.KeyChartWide, motif(func(m *lace.Motif) { m.Ends = 8 })},
+	{lace.KeyCellRange, motif(func(m *lace.Motif) { m.Cell = 49 })},
+	{lace.KeyAcrossRange, motif(func(m *lace.Motif) { m.Across = 99 })},
+	{lace.KeyMarginRange, motif(func(m *lace.Motif) { m.Margin = 40 })},
+	{lace.KeyPanelRange, motif(func(m *lace.Motif) { m.Panel = 2 })},
+}
+
+func charted(text string) func() error {
+	return func() error { _, err := lace.ParseChart(text); return err }
+}
+
+func motif(change func(*lace.Motif)) func() error {
+	m := lace.Motif{Ends: 97, Passes: 3, Asked: [][]float64{{1, 0, 1}}, Margin: -1}
+	change(&m)
+	for i := range m.Asked {
+		m.Asked[i] = []float64{1, 0, 1}
+	}
+	return func() error { _, err := m.Fit(); return err }
 }
 
 func listed(text string) func() error {

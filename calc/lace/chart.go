@@ -1,7 +1,5 @@
 package lace
 
-import "weftroom/calc"
-
 // The bounds of a chart as a person gives it.
 const (
 	MaxChartRows    = MaxRows
@@ -38,10 +36,26 @@ func (c Chart) Strings() []string {
 	return rows
 }
 
-// Alteration is a place where what is woven differs from what was asked for.
+// Tones is the chart as a Motif asks for it: 1 is a hole, 0 is none.
+func (c Chart) Tones() [][]float64 {
+	tones := make([][]float64, len(c))
+	for i, row := range c {
+		tones[i] = make([]float64, len(row))
+		for j, hole := range row {
+			if hole {
+				tones[i][j] = 1
+			}
+		}
+	}
+	return tones
+}
+
+// Alteration is a place where what is woven differs from what was asked for, or
+// where it holds badly.
 type Alteration struct {
-	Row, Column int // from 1, in the Chart of the piece
-	Why         Why
+	Row    int // from 1, in the Chart of the piece; two-way, that of the journey out
+	Column int // from 1, in the Chart of the piece
+	Why    Why
 }
 
 // Why is the reason of an Alteration.
@@ -65,31 +79,33 @@ type Motif struct {
 	Passes int  // odd, MinPasses to MaxPasses
 
 	// Asked is one repeat of the design: how much each place should be a hole, 0
-	// to 1, laid out as a Chart is. A chart has only 0 and 1, a picture what lies between.
+	// to 1, laid out as a Chart is. A chart has only 0 and 1 (Chart.Tones gives
+	// them), a picture what lies between. A hole is asked for above one half.
 	Asked [][]float64
 
 	Cell   int  // pairs of ends from place to place; 0 chooses the widest usual one that fits
-	Across int  // repeats across the warp; 0 is as many as fit
+	Across int  // repeats across the warp; 0 is as many as fit, or with a Panel once
 	Rows   int  // woven rows in all, journeys when two-way; 0 weaves the design once
-	Mirror bool // every second repeat across is mirrored
-	Margin int  // the fewest pairs from a selvedge to a hole: what is over is shared; -1 chooses
+	Mirror bool // every second repeat across is mirrored, and shares the place where it begins with the one before
+	Margin int  // the fewest pairs from a selvedge to a place: what is over is shared; -1 chooses
+	Panel  int  // which of the panels that a design too wide for the warp is cut into, from 1 at the left; 0 cuts nothing
 	AsIs   bool // leave what holds badly (slit, wide, slope) as asked; what cannot be woven is still changed
 }
 
-// Fitted is a Motif as a warp carries it.
+// Fitted is a Motif as a warp carries it. The rows of its Chart and of its
+// Pattern that are alike share their memory: treat them as read-only.
 type Fitted struct {
 	Pattern     Pattern // its rows are Listed and fill the warp
 	Chart       Chart   // of the whole piece, a row for each row of the plan
 	Cell        int     // pairs from place to place
-	Repeats     int     // across the warp
+	Repeats     int     // across the warp, or across all panels
 	MarginLeft  int     // pairs from the left selvedge to the first place
 	MarginRight int     // pairs from the last place to the right selvedge
-	Changes     []Alteration
-	Agreement   float64 // of the Chart with what was asked for, 0 to 1
-}
 
-// Fit lays the design out on the warp and changes what does not hold. The error is
-// a *calc.Fault about the first argument that is wrong.
-func (m Motif) Fit() (Fitted, error) {
-	return Fitted{}, &calc.Fault{Code: calc.BadValue}
+	Panels      int // into how many panels the design is cut, 1 when it is whole
+	First, Last int // the columns of the whole design, from 1, that this piece has
+
+	Changes   []Alteration // row by row from the first woven, from the left
+	Doubts    []Alteration // what holds badly and was left, AsIs; a Slit and a Slope where each becomes one
+	Agreement float64      // of the Chart with what was asked for, 0 to 1: 1 less the mean difference of a place, hole or none, from Asked
 }

@@ -72,6 +72,8 @@ var Keys = []calc.Key{
 	KeyEndsRange, KeyPassesRange, KeyEvenPasses, KeyRaisedRange, KeyEdgeRange, KeyRowsRange, KeyRowsWork, KeyHalfDropRaised, KeyHalfDropEdge,
 	KeyProblemRow, KeyProblemMove, KeyProblemCount, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
 	KeyListSign, KeyListEmpty, KeyListLong, KeyListGroup, KeyListWide,
+	KeyChartEmpty, KeyChartSign, KeyChartRagged, KeyChartLong, KeyChartTall, KeyChartWide,
+	KeyCellRange, KeyAcrossRange, KeyMarginRange, KeyPanelRange,
 }
 
 // Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or

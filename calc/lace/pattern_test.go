@@ -94,6 +94,12 @@ func TestKeysAreAllOfThoseInUse(t *testing.T) {
 	for _, row := range refusedLists {
 		used = append(used, row.want)
 	}
+	for _, row := range refusedCharts {
+		used = append(used, row.want)
+	}
+	for _, row := range refusedMotifs {
+		used = append(used, row.want.Key)
+	}
 	slices.Sort(used)
 	listed := slices.Sorted(slices.Values(Keys))
 	if diff := cmp.Diff(slices.Compact(used), listed); diff != "" {

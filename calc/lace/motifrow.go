@@ -1,0 +1,136 @@
+package lace
+
+import "math"
+
+// A place costs the difference that a hole makes there against none, in whole
+// parts of holeParts, so that sums are exact in whatever order they are made;
+// times holeWeight, so that the holes themselves, fewer than that in a row, can be
+// counted below it.
+const (
+	holeParts  = 1 << 20
+	holeWeight = 1 << 12
+	noRow      = math.MaxInt64 / 2 // costs more than any row that can be woven
+)
+
+// holeCost is what a hole costs where so much of one is asked for.
+func holeCost(asked float64) int64 {
+	return int64(math.Round((1-2*asked)*holeParts))*holeWeight + 1
+}
+
+// askedFor tells whether a hole is asked for.
+func askedFor(asked float64) bool { return holeCost(asked) < 0 }
+
+// chooser finds the row of holes that costs least among those that can be woven
+// and open. It goes from the last place to the first and keeps for each, were it a
+// hole, what the places to the right of it cost at best: once for a drawn group
+// to the left of it, and once for a wider one, after which the next group must be
+// drawn.
+//
+// A hole looks at no more places ahead than a drawn group reaches; of those
+// beyond it needs the best alone. So time grows with the places.
+type chooser struct {
+	motifLayout
+	anyWidth bool // a hole between two wide groups will do
+
+	rest [2][]int64 // by the group to the left, drawn or wide, and place
+	next [2][]int   // the next hole of the best, or the number of places
+}
+
+// The groups to the left of a hole.
+const (
+	drawnBefore = iota
+	wideBefore
+)
+
+func newChooser(l motifLayout, anyWidth bool) chooser {
+	c := chooser{motifLayout: l, anyWidth: anyWidth}
+	for i := range c.rest {
+		c.rest[i] = make([]int64, len(l.columns))
+		c.next[i] = make([]int, len(l.columns))
+	}
+	return c
+}
+
+// row gives the holes of the best row, given what a hole costs at each place and
+// where none can be.
+func (c *chooser) row(cost []int64, barred []bool) []bool {
+	n := len(cost)
+	reach := MaxDrawn / c.cell // places ahead that a drawn group spans at most
+	beyond := best{noRow, n}   // of the places that it does not reach
+	for place := n - 1; place >= 0; place-- {
+		if k := place + reach + 1; k < n && !barred[k] {
+			beyond.offer(cost[k]+c.rest[wideBefore][k], k)
+		}
+		if !barred[place] {
+			c.goOn(place, beyond, cost, barred)
+		}
+	}
+	return c.read(c.first(cost, barred), n)
+}
+
+// goOn finds what comes best after a hole: any group after a drawn one, a drawn
+// group after a wide one.
+func (c *chooser) goOn(place int, beyond best, cost []int64, barred []bool) {
+	n := len(cost)
+	free, drawn := beyond, best{noRow, n}
+	if c.fromRight(place) <= MaxDrawn {
+		drawn.offer(0, n)
+	}
+	free.offer(0, n)
+	nearest := place + (MinRaised+c.cell-1)/c.cell
+	for k := min(place+MaxDrawn/c.cell, n-1); k >= nearest; k-- {
+		if !barred[k] {
+			free.offer(cost[k]+c.rest[drawnBefore][k], k)
+			drawn.offer(cost[k]+c.rest[drawnBefore][k], k)
+		}
+	}
+	if c.anyWidth {
+		drawn = free
+	}
+	c.rest[drawnBefore][place], c.next[drawnBefore][place] = free.cost, free.place
+	c.rest[wideBefore][place], c.next[wideBefore][place] = drawn.cost, drawn.place
+}
+
+// first is the hole with which the best row begins, or the number of places.
+func (c *chooser) first(cost []int64, barred []bool) int {
+	b := best{0, len(cost)}
+	for k := len(cost) - 1; k >= 0; k-- {
+		if !barred[k] {
+			b.offer(cost[k]+c.rest[width(c.fromLeft(k))][k], k)
+		}
+	}
+	return b.place
+}
+
+// read follows the holes of the best row from the first on.
+func (c *chooser) read(place, n int) []bool {
+	row := make([]bool, n)
+	before := 0 // pairs to the left of the border before
+	for place < n {
+		row[place] = true
+		here := c.fromLeft(place)
+		place, before = c.next[width(here-before)][place], here
+	}
+	return row
+}
+
+// width classes a group of so many pairs.
+func width(pairs int) int {
+	if pairs > MaxDrawn {
+		return wideBefore
+	}
+	return drawnBefore
+}
+
+// best is the cheapest of what it was offered, from right to left: of equals the
+// last one, which is the leftmost.
+type best struct {
+	cost  int64
+	place int
+}
+
+func (b *best) offer(cost int64, place int) {
+	if cost <= b.cost {
+		b.cost, b.place = cost, place
+	}
+}
