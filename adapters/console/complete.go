@@ -70,6 +70,9 @@ func (c completer) candidates(before []string, word string) []string {
 // arguments completes after a command: the choices of the argument that is
 // being written, or the names of those that are not given yet.
 func arguments(command *bot.Command, before []string, word string) []string {
+	if strings.HasPrefix(word, sign) && command.Encloses() {
+		return fileNames(word)
+	}
 	if i := strings.IndexAny(word, ":="); i >= 0 {
 		return choices(param(command, word[:i]), word[:i+1], word[i+1:])
 	}
@@ -85,11 +88,17 @@ func arguments(command *bot.Command, before []string, word string) []string {
 		if p.First && len(before) == 0 {
 			list = choices(p, "", word)
 		}
+		if p.Kind == bot.Enclosed {
+			continue
+		}
 		if !given(before, p.Name) {
 			free = append(free, p.Name)
 		}
 	}
-	return append(list, beginning(word, free, ":")...)
+	if list = append(list, beginning(word, free, ":")...); command.Encloses() && word == "" {
+		list = append(list, sign)
+	}
+	return list
 }
 
 func choices(p *bot.Param, head, word string) []string {

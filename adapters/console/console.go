@@ -58,6 +58,7 @@ type Words struct {
 	Saved   string // a file was written: %s is its path
 	Unsaved string // a file could not be written: %s is its name
 	Failed  string // the handler gave no answer
+	NoFile  string // a file that should come with a line cannot be read: %s is its name
 }
 
 // Room implements bot.Adapter and bot.DirectPoster.
@@ -224,12 +225,16 @@ func (r *Room) say(text string) error {
 
 // answer has one line answered and shows the reply.
 func (r *Room) answer(ctx context.Context, h bot.Handler, line string) error {
-	if pressed, ok := r.offered.pressed(line); ok {
-		line = pressed
-	}
+	line, files, lost := r.typed(line)
 	r.answered++
-	q := bot.Request{ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Power: true, Name: r.o.User, Line: line}
+	q := bot.Request{
+		ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Power: true, Name: r.o.User,
+		Line: line, Attached: files, Enclosing: bot.KeyFileNamed,
+	}
 	text, ok := r.safely(q.ID, func() string {
+		if lost != "" {
+			return fmt.Sprintf(r.o.Words.NoFile, lost) + "\n"
+		}
 		reply := h.Handle(ctx, q)
 		if reply.None() {
 			return ""
@@ -245,6 +250,15 @@ func (r *Room) answer(ctx context.Context, h bot.Handler, line string) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.print(text + "\n")
+}
+
+// typed is what a line means: the button of a letter, or words and the files
+// that come with them. Only what is typed names files of this machine.
+func (r *Room) typed(line string) (words string, files []bot.Attached, lost string) {
+	if pressed, ok := r.offered.pressed(line); ok {
+		return pressed, nil, ""
+	}
+	return r.enclosed(line)
 }
 
 func (r *Room) id(n int) string {

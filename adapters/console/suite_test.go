@@ -51,7 +51,7 @@ func TestAdapter(t *testing.T) {
 
 var words = Words{
 	Prompt: "room> ", Leave: []string{"quit", "exit"}, Bye: "Goodbye.",
-	Saved: "Saved as %s", Unsaved: "Could not save %s", Failed: "Failed.",
+	Saved: "Saved as %s", Unsaved: "Could not save %s", Failed: "Failed.", NoFile: "No file %s.",
 }
 
 // options are those of a room that nobody has furnished yet.

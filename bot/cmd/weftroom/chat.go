@@ -132,5 +132,6 @@ func consoleWords(t bot.Texts) console.Words {
 		Saved:   say("console.saved"),
 		Unsaved: say("console.unsaved"),
 		Failed:  say("console.failed"),
+		NoFile:  say("console.no_file"),
 	}
 }
