@@ -1,10 +1,12 @@
 package lesson
 
 import (
+	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"weftroom/bot"
+	"weftroom/calc/lace"
 )
 
 // conversations are what people type, each in a room of its own: between them
@@ -38,7 +40,23 @@ var conversations = [][]string{
 		`warp wide:12in long:72in heddle:10 skein:1kg price:free`, `warp wide:12in long:72in heddle:10 takeup:lots`, `warp long:72in`},
 	{`warp wide:12in long:72in heddle:10 yarn:"8/2 cotton"`, `warp wide:12in long:72in heddle:5 yarn:"8/2 cotton"`, `warp wide:12in long:72in sett:25 yarn:"8/2 cotton"`},
 	{`yardage ends:528 warp:4yd`, `yardage width:38in sett:60 warp:38yd yarn:"30/1 cotton" ppi:64 cloth:36yd`},
+	{`row ends:48 groups:"3 3 6 | 6 3 3"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 60x2"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 48"`, "row ends:400 " + unlikeRows(9, 30), "row ends:400 " + unlikeRows(2, 30),
+		"row ends:1600 " + unlikeRows(1, 180), `row ends:97 groups:"2 3 4 5 6 7 8 9 | 2 2 2 2 2 2 3"`},
+	{`row ends:48 groups:"3 1 3"`, `row ends:20 groups:"3 3 6"`, `row ends:48 groups:"3 three"`, `row ends:48 groups:"3 3" raised:3`, `row ends:48 groups:"3 | | 3"`, `row ends:48 groups:"2001x2"`},
 	{strings.Repeat("x", 5000), "row \xff", "row \u202e97", `sett "8/2 cotton`},
+}
+
+// unlikeRows lists so many rows of so many groups, no two rows alike and none with
+// a part that repeats.
+func unlikeRows(rows, groups int) string {
+	list := make([]lace.Groups, rows)
+	chance := rand.New(rand.NewPCG(uint64(rows), uint64(groups)))
+	for i := range list {
+		for range groups {
+			list[i] = append(list[i], 2+chance.IntN(5))
+		}
+	}
+	return bot.Written("groups", groupsText(list))
 }
 
 // corpus is every answer of every conversation.

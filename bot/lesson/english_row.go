@@ -20,11 +20,18 @@ var englishRow = bot.Texts{
 	"legend.short": "The short form is arrow, count, shed: ← to the left, → to the right; %[1]s is %[2]s, %[3]s is %[4]s; ↻ 4–5 ×12 means do moves 4 to 5 twelve more times.",
 	"legend.turn":  "A turn named with a move is the one with which the move begins. Snug: draw the weft until the hole opens. Slack: leave a little loop at the selvedge, so that the edge stays straight; do so as well where one row turns into the next.",
 
-	"row.title":     "Spanish lace on %d ends: groups of %d raised, %d passes, %s, %s",
-	"row.rows.one":  "%d row",
-	"row.rows.many": "%d rows",
-	"row.way.one":   "one-way",
-	"row.way.two":   "two-way",
+	"arg.groups": "the groups one by one, as raised ends; a bar between rows",
+
+	"row.title":         "Spanish lace on %d ends: groups of %d raised, %d passes, %s, %s",
+	"row.title_listed":  "Spanish lace on %d ends: %s, %d passes, %s, %s",
+	"row.listed.groups": "groups of %s raised",
+	"row.listed.one":    "one listed row of groups",
+	"row.listed.many":   "%d listed rows of groups",
+	"row.groups_and":    "groups and %s both say which groups the rows have; give one of the two",
+	"row.rows.one":      "%d row",
+	"row.rows.many":     "%d rows",
+	"row.way.one":       "one-way",
+	"row.way.two":       "two-way",
 
 	"row.warp":      "Your warp: %d ends, %s wide in the heddle or reed, %s.",
 	"row.warp_ends": "Your warp: %d ends.",
@@ -43,10 +50,24 @@ var englishRow = bot.Texts{
 	"row.groups":      "%d of %d ends (%d raised)",
 	"row.groups_odd":  "%d of %d ends (%d raised with %s, %d with %s)",
 
-	"row.share": "%d pairs were left over, and the last group takes them all; leftover:both shares them between both sides.",
+	"row.groups.listed": "%d groups, counted from the %s; their raised ends are %s.",
+	"row.groups.over":   "The one at the %s edge has the one end over of your odd warp: %d ends (%d raised with %s, %d with %s).",
+	"row.holeless":      "No hole in this row: the whole width is one group, so these are plain picks.",
+
+	"row.others.one":   "%d more row",
+	"row.others.many":  "%d more rows, worked in other ways",
+	"row.others_where": "So many moves are too long to read at once. The chart shows every hole of them; start leads you through them move by move, and handout prints them all.",
+	"row.others_short": "Here in short, as explained under “How to read a move”: number of the move, arrow, raised ends to go under, sign of the shed. The plain text of this handout has them in full.",
+	"row.short.one":    "Row %[2]s, from the %[3]s: %[4]s",
+	"row.short.many":   "Rows %[2]s, each from the %[3]s: %[4]s",
+	"row.cut":          "The row goes on: these are moves 1 to %s of %d. start leads you through all of them, and handout prints them.",
+
+	"row.share_listed": "Where the list does not come out across your warp, the last group of a row takes up to %d pairs on top of its own; leftover:both sets whole repeats in the middle.",
+	"row.share":        "%d pairs were left over, and the last group takes them all; leftover:both shares them between both sides.",
 
 	"row.surprise.one":  "Before it surprises you: the last group, at the %s edge, has %d ends and not %d like the one before it. So move %d, on to it, is under %d;",
 	"row.surprise.many": "Before it surprises you: the last %d groups, at the %s edge, do not have %d ends like the one before them but %s. So the moves on to them are not like the others (%s);",
+	"row.surprise.over": "Before it surprises you: the last group, at the %s edge, has the one end over of your odd warp. So move %d, on to it, is under %d;",
 	"row.surprise.move": "move %d: under %d",
 	"row.surprise.last": "in the last group the moves back are under %[3]d, and move %[1]d, the last through the groups, is under %[2]d. That is right.",
 

@@ -83,6 +83,7 @@ var englishSession = bot.Texts{
 	"work.row":          "Members who say row get it on their own loom from now on, if this is the next session.",
 	"work.reminders":    "Reminders that are still to come say it in one line.",
 	"work.line":         "groups of %d raised ends, %d passes, %s, %s",
+	"work.line_listed":  "%s, %d passes, %s, %s",
 	"work.halfdrop":     "every second row moved by half a group",
 	"work.edge.one":     "a plain edge of %d pair at each side",
 	"work.edge.many":    "a plain edge of %d pairs at each side",

@@ -143,7 +143,7 @@ func (h *handoutSet) one(f fellow, number int) (handoutMade, error) {
 	c := *h.c
 	c.Units = cmp.Or(f.person.Units, f.loom.Units, h.class.Units, measure.Imperial)
 	m.ends = w.ends
-	t, err := rowTextOf(&c, w, patternOf(c.Args, w))
+	t, err := rowAsked(&c, w)
 	if fault, hers := asFault(err); hers {
 		m.fault = fault
 		return m, nil

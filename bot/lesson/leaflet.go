@@ -126,7 +126,7 @@ func (l leaflet) body(most int) (body []bot.Block, sheets map[string]*paper.Shee
 		[]bot.Block{bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom)}, plan,
 		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(most))},
 		[]bot.Block{bot.Heading(l.say("handout.rows.title"))},
-		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }),
+		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }, printedLines),
 		[]bot.Block{
 			bot.Heading(l.say("handout.wrong.title")), l.wrong(),
 			bot.Heading(l.say("handout.care.title")), l.care(),

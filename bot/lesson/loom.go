@@ -301,7 +301,7 @@ func loomReply(c *bot.Call, l class.Loom, hand string) (bot.Reply, error) {
 		} else {
 			reply.Body = append(reply.Body, plan.brief()...)
 		}
-		data.Ends, data.Row = &w.ends, &rowData{plan.plan, plan.weft}
+		data.Ends, data.Row = &w.ends, said(plan.data())
 	}
 	ask(c, &reply, l)
 	reply.Data = data

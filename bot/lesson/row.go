@@ -28,6 +28,7 @@ var (
 	}
 	patternParams = []bot.Param{
 		{Name: "raised", Kind: bot.Count, Default: "3", Min: "2", Max: "2000"},
+		{Name: "groups", Kind: bot.Words, Max: "4000"},
 		{Name: "passes", Kind: bot.Count, Default: "3", Min: "3", Max: "99"},
 		{Name: "way", Kind: bot.Choice, Default: "one", Choices: []string{"one", "two"}},
 		{Name: "rows", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
@@ -39,15 +40,28 @@ var (
 	}
 )
 
+// keptParams are patternParams as a plan is kept: a design has more groups than
+// anyone writes on a line.
+func keptParams() []bot.Param {
+	kept := slices.Clone(patternParams)
+	for i := range kept {
+		if kept[i].Name == "groups" {
+			kept[i].Max = ""
+		}
+	}
+	return kept
+}
+
 func rowCommand(d *Desk) *bot.Command {
 	row := &bot.Command{
 		Name: "row", Aliases: []string{"rows"},
-		Params: slices.Concat(warpParams[:4], patternParams[:3], warpParams[4:5], patternParams[3:], warpParams[5:],
+		Params: slices.Concat(warpParams[:4], patternParams[:4], warpParams[4:5], patternParams[4:], warpParams[5:],
 			[]bot.Param{{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}}}),
 		Examples: []string{
 			"row ends:97 raised:3 rows:2 rightmost:hole",
 			"row width:15in heddle:10 passes:5 way:two from:left",
 			"row width:38cm heddle:40/10cm raised:4 repeat:halfdrop rows:4",
+			`row ends:48 groups:"3 3 6 | 6 3 3" leftover:both`,
 		},
 	}
 	row.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
@@ -63,9 +77,10 @@ func rowCommand(d *Desk) *bot.Command {
 	return row
 }
 
-// patternOf reads a pattern from the arguments of row, for a warp.
-func patternOf(a bot.Args, w theWarp) lace.Pattern {
-	p := lace.Pattern{
+// patternOf reads a pattern from the arguments of row, for a warp. Rows that are
+// listed are woven once each where no number of rows is given.
+func patternOf(a bot.Args, w theWarp) (p lace.Pattern, err error) {
+	p = lace.Pattern{
 		Ends: w.ends, Raised: a.Count("raised"), Passes: a.Count("passes"),
 		From: sideOf(w.loom.From), Rows: a.Count("rows"), Edge: a.Count("edge"),
 	}
@@ -78,12 +93,28 @@ func patternOf(a bot.Args, w theWarp) lace.Pattern {
 	if a.Text("repeat") == "halfdrop" {
 		p.Repeat = lace.HalfDrop
 	}
-	return p
+	if !a.Has("groups") {
+		return p, nil
+	}
+	p.Raised, p.Repeat = 0, lace.Straight
+	if p.Listed, err = listedIn(a); err == nil && !a.Has("rows") {
+		p.Rows = p.RowsOnce()
+	}
+	return p, err
 }
 
 // reply is the plan in words, after what head says.
 func (t rowText) reply(head []bot.Block) bot.Reply {
-	return bot.Reply{Title: t.title(), Body: slices.Concat(head, t.body(), t.pictures()), Data: rowData{t.plan, t.weft}}
+	return bot.Reply{Title: t.title(), Body: slices.Concat(head, t.body(), t.pictures()), Data: t.data()}
+}
+
+// rowAsked is the row plan that the arguments of c ask for on a warp.
+func rowAsked(c *bot.Call, w theWarp) (rowText, error) {
+	p, err := patternOf(c.Args, w)
+	if err != nil {
+		return rowText{}, err
+	}
+	return rowTextOf(c, w, p)
 }
 
 // rowTextOf plans, and so proves, a pattern and puts it into words.
@@ -112,3 +143,6 @@ func planned(p lace.Pattern) (*lace.Plan, error) {
 	}
 	return lace.Make(d)
 }
+
+// data is the plan for scripts.
+func (t rowText) data() rowData { return rowData{t.plan, t.weft} }

@@ -30,6 +30,9 @@ func (t rowText) count(key calc.Key, n int, args ...any) string {
 }
 
 func (t rowText) title() string {
+	if t.listed() {
+		return t.say("row.title_listed", t.warp.ends, listedSaid(t.c, t.pattern), t.pattern.Passes, t.way(), t.count("row.rows", len(t.plan.Rows)))
+	}
 	return t.say("row.title", t.warp.ends, t.pattern.Raised, t.pattern.Passes, t.way(), t.count("row.rows", len(t.plan.Rows)))
 }
 
@@ -40,16 +43,29 @@ func (t rowText) way() calc.Key {
 	return "row.way.one"
 }
 
-func (t rowText) body() []bot.Block { return t.bodyWith(nil) }
+func (t rowText) body() []bot.Block { return t.bodyWith(nil, chatLines) }
 
 // bodyWith is the body with a drawing ahead of the moves of rows that are worked
-// alike; nil is none.
-func (t rowText) bodyWith(drawing func(rows []int) bot.Block) []bot.Block {
+// alike; nil is none. Of rows that are listed it tells so many lines of moves, 0
+// for all.
+func (t rowText) bodyWith(drawing func(rows []int) bot.Block, lines int) []bot.Block {
 	body := []bot.Block{bot.Paragraph(t.yourWarp()), bot.Paragraph(t.start())}
 	if !t.sheds.own {
 		body = append(body, bot.Paragraph(t.say("row.unknown_sheds")))
 	}
 	body = append(body, bot.Heading(t.say("legend.title")), t.sheds.legend(t.c))
+	if t.listed() {
+		body = append(body, t.rowsListed(drawing, lines)...)
+	} else {
+		body = append(body, t.rows(drawing)...)
+	}
+	body = append(body, bot.Heading(t.say("row.round.title")), t.round())
+	return append(body, bot.Paragraph(t.proof()))
+}
+
+// rows are the moves of all rows, those that are worked alike told once.
+func (t rowText) rows(drawing func(rows []int) bot.Block) []bot.Block {
+	var body []bot.Block
 	for i, rows := range t.alikeRows() {
 		blocks := t.rowBlocks(rows)
 		if drawing != nil {
@@ -60,8 +76,7 @@ func (t rowText) bodyWith(drawing func(rows []int) bot.Block) []bot.Block {
 			body = append(body, bot.Paragraph(t.say("row.share", over)))
 		}
 	}
-	body = append(body, bot.Heading(t.say("row.round.title")), t.round())
-	return append(body, bot.Paragraph(t.proof()))
+	return body
 }
 
 // leftFar is how many pairs the far group takes on top of its own, where they
@@ -187,6 +202,9 @@ func evenly(rows []int, by int) bool {
 // heddle down)".
 func (t rowText) groups(row lace.Row) string {
 	sizes := t.sizes(row)
+	if t.listed() && (manySizes(sizes) || len(sizes) == 1) {
+		return t.groupsListed(row)
+	}
 	var parts []string
 	for i := 0; i < len(sizes); {
 		j := i
@@ -229,6 +247,9 @@ func (t rowText) sizes(row lace.Row) []int {
 // surprise explains, ahead of the moves, the counts at the end of a row whose
 // last groups are not like most of those before them.
 func (t rowText) surprise(row lace.Row) string {
+	if t.listed() {
+		return t.surpriseListed(row)
+	}
 	sizes := t.sizes(row)
 	usual := mostCommon(sizes)
 	first := len(sizes) // of the groups that differ
@@ -272,7 +293,11 @@ func mostCommon(sizes []int) int {
 
 func (t rowText) steps(row lace.Row) bot.Steps {
 	var steps bot.Steps
-	for _, r := range fold(row.Moves, 2*t.plan.Design.Passes) {
+	longest := 2 * t.plan.Design.Passes
+	if t.listed() {
+		longest = max(longest, t.longestRepeat())
+	}
+	for _, r := range fold(row.Moves, longest) {
 		for i := r.From; i <= r.To; i++ {
 			steps = append(steps, t.step(row, i))
 		}
@@ -342,9 +367,13 @@ func (t rowText) proof() string {
 	for _, r := range t.plan.Rows {
 		moves += len(r.Moves)
 	}
-	bordered := func(r lace.Row) bool { return len(r.Groups) > 1 }
-	if !slices.ContainsFunc(t.plan.Rows, bordered) {
+	if !bordered(t.plan) {
 		return t.say("row.proof_single", moves)
 	}
 	return t.say("row.proof", moves)
+}
+
+// bordered tells whether any row has a border between groups, and so a hole.
+func bordered(p *lace.Plan) bool {
+	return slices.ContainsFunc(p.Rows, func(r lace.Row) bool { return len(r.Groups) > 1 })
 }

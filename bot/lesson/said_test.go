@@ -19,6 +19,8 @@ var saidElsewhere = map[string]string{
 	"dispatch.unsure":      "never shown: the ways to say it are read",
 	"line.unknown_command": "the talk of direct messages",
 	"row.proof_single":     "the first talk",
+	"row.others_short":     "in print: TestALongListInPrint",
+	"row.short.":           "in print: TestALongListInPrint",
 	"loom.ends_doubted":    "the first talk",
 	"word.small":           "never shown: what a question puts before a word is read",
 	"role.":                "part of dispatch.role",

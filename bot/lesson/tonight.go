@@ -67,7 +67,7 @@ func (d *Desk) ownRow(ctx context.Context, c *bot.Call, row *bot.Command) (t row
 	if err != nil {
 		return t, nil, nil, err
 	}
-	t, err = rowTextOf(c, w, patternOf(c.Args, w))
+	t, err = rowAsked(c, w)
 	return t, nil, nil, err
 }
 
@@ -96,7 +96,7 @@ func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e e
 	if len(hers) > 0 {
 		head = append(head, bot.Paragraph(c.Say("work.yours", strings.Join(hers, " "))))
 	}
-	t, err = rowTextOf(c, w, patternOf(c.Args, w))
+	t, err = rowAsked(c, w)
 	return t, head, nil, err
 }
 
@@ -115,6 +115,7 @@ func merged(c *bot.Call, row *bot.Command, work class.Work) (hers []string, err 
 			if slices.ContainsFunc(patternParams, func(q bot.Param) bool { return q.Name == p.Name }) {
 				hers = append(hers, written(c.Args, p))
 			}
+		case slices.ContainsFunc(otherwise(p.Name), c.Args.Has): // hers says it already
 		case its.Has(p.Name):
 			line = append(line, written(its, p))
 		}

@@ -137,8 +137,12 @@ func frozen(t rowText) string { return frozenOn(t, t.c.Args.Text("rightmost")) }
 // frozenOn is frozen with the place of the rightmost end, "" for what the loom says.
 func frozenOn(t rowText, rightmost string) string {
 	p := t.pattern
+	groups := "raised:" + strconv.Itoa(p.Raised)
+	if len(p.Listed) > 0 {
+		groups = bot.Written("groups", groupsText(p.Listed))
+	}
 	line := []string{
-		"ends:" + strconv.Itoa(p.Ends), "raised:" + strconv.Itoa(p.Raised), "passes:" + strconv.Itoa(p.Passes),
+		"ends:" + strconv.Itoa(p.Ends), groups, "passes:" + strconv.Itoa(p.Passes),
 		"from:" + sideName(p.From), "way:" + wayNames[p.Way], "rows:" + strconv.Itoa(p.Rows),
 	}
 	if p.Leftover == lace.Both {

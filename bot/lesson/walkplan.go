@@ -22,7 +22,7 @@ type stretch struct {
 }
 
 // planReader reads the arguments that make a plan again.
-var planReader = &bot.Command{Name: "row", Params: append(append([]bot.Param{}, warpParams...), append(append([]bot.Param{}, patternParams...), bot.Param{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}})...)}
+var planReader = &bot.Command{Name: "row", Params: append(append([]bot.Param{}, warpParams...), append(keptParams(), bot.Param{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}})...)}
 
 // stretchOf makes the plan of a walk again. c keeps its own arguments.
 func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretch, error) {
@@ -36,7 +36,10 @@ func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretc
 	if err != nil {
 		return stretch{}, err
 	}
-	p := patternOf(args, warp)
+	p, err := patternOf(args, warp)
+	if err != nil {
+		return stretch{}, err
+	}
 	var s stretch
 	if len(w.Laid) > 0 {
 		s, err = stretchLaid(p, w.Laid)

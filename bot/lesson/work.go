@@ -155,6 +155,8 @@ func rowSaid(a bot.Args) string {
 		case !a.Has(p.Name):
 		case p.Kind == bot.Count:
 			out = append(out, bot.Written(p.Name, strconv.Itoa(a.Count(p.Name))))
+		case p.Name == "groups":
+			out = append(out, groupsWritten(a))
 		case p.Kind == bot.Choice:
 			out = append(out, bot.Written(p.Name, a.Text(p.Name)))
 		default:
@@ -167,6 +169,9 @@ func rowSaid(a bot.Args) string {
 // written is an argument as it was given, so that it can be read again by
 // someone with other units: a bare number of threads was one per inch.
 func written(a bot.Args, p bot.Param) string {
+	if p.Name == "groups" {
+		return groupsWritten(a)
+	}
 	text := cleanLine(a.Raw(p.Name), 200)
 	if p.Kind == bot.Density && measure.UnitsOf(text) == measure.Unset {
 		text += "/in"
@@ -178,10 +183,18 @@ func written(a bot.Args, p bot.Param) string {
 // most groups fit.
 const usualSample = 120
 
-// sampleEnds is the sample warp for a pattern; one with large groups needs more
-// ends than usual.
+// sampleEnds is the sample warp for a pattern; one with large groups, or with
+// long rows of them, needs more ends than usual.
 func sampleEnds(p lace.Pattern) int {
-	return min(max(usualSample, 2*(3*p.Raised+2*p.Edge)), 4000)
+	widest := 3 * p.Raised
+	for _, row := range p.Listed {
+		needs := 0
+		for _, g := range row {
+			needs += g
+		}
+		widest = max(widest, needs)
+	}
+	return min(max(usualSample, 2*(widest+2*p.Edge)), 4000)
 }
 
 // trial plans a row, and so weaves it in simulation, on the sample warp.
@@ -192,7 +205,7 @@ func trial(row string) error {
 	}
 	p.Ends = sampleEnds(p)
 	plan, err := planned(p)
-	if err == nil && len(plan.Rows[0].Groups) < 2 {
+	if err == nil && !bordered(plan) {
 		err = &calc.Fault{Code: calc.Conflict, Key: keyWorkOne, Field: "raised"}
 	}
 	if err == nil {
@@ -217,7 +230,11 @@ func workLine(c *bot.Call, k class.Class, s class.Session) string {
 	if p.Way == lace.TwoWay {
 		way = "row.way.two"
 	}
-	parts := []string{c.Say("work.line", p.Raised, p.Passes, way, c.Texts.Count(c.Units, "row.rows", p.Rows))}
+	rows := c.Texts.Count(c.Units, "row.rows", p.Rows)
+	parts := []string{c.Say("work.line", p.Raised, p.Passes, way, rows)}
+	if len(p.Listed) > 0 {
+		parts[0] = c.Say("work.line_listed", listedSaid(c, p), p.Passes, way, rows)
+	}
 	if p.Repeat == lace.HalfDrop {
 		parts = append(parts, c.Say("work.halfdrop"))
 	}
@@ -240,11 +257,15 @@ func workLine(c *bot.Call, k class.Class, s class.Session) string {
 }
 
 // patternReader reads work that was kept.
-var patternReader = &bot.Command{Name: "row", Params: patternParams}
+var patternReader = &bot.Command{Name: "row", Params: keptParams()}
 
 // patternIn reads the arguments of row that stand for work, and their pattern
 // for a warp that is still to be known.
 func patternIn(row string) (bot.Args, lace.Pattern, error) {
 	a, err := patternReader.ArgsOf(row, measure.Imperial)
-	return a, patternOf(a, theWarp{}), err
+	if err != nil {
+		return a, lace.Pattern{}, err
+	}
+	p, err := patternOf(a, theWarp{})
+	return a, p, err
 }

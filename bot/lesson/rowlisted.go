@@ -1,0 +1,167 @@
+package lesson
+
+import (
+	"slices"
+	"strings"
+
+	"weftroom/bot"
+	"weftroom/calc/lace"
+)
+
+// What an answer shows of a piece whose rows are listed, which may be a hundred
+// rows with no two alike (our own bounds: a phone's screen holds about twenty
+// lines, and 150 of them are read, if need be, in one sitting).
+const (
+	chatLines    = 150 // of moves in a chat; the first row has them all to itself
+	printedLines = 600 // of moves in full on a handout; the others follow in short
+	mostDiagrams = 2   // rows that are drawn
+	mostRuns     = 6   // sizes that follow each other in a row and are told one by one
+	mostGroups   = 80  // words of the groups of a row
+	mostListed   = 40  // letters of a list in a title
+)
+
+// listed tells that the rows are those of a list.
+func (t rowText) listed() bool { return len(t.pattern.Listed) > 0 }
+
+// listedSaid is a list of groups in a few words.
+func listedSaid(c *bot.Call, p lace.Pattern) string {
+	if text := groupsText(p.Listed); len(text) <= mostListed {
+		return c.Say("row.listed.groups", text)
+	}
+	return c.Texts.Count(c.Units, "row.listed", len(p.Listed))
+}
+
+// leftFarListed is the most pairs that the far group of a listed row takes on top
+// of its own.
+func (t rowText) leftFarListed() int {
+	if t.pattern.Leftover != lace.Far {
+		return 0
+	}
+	most := 0
+	for _, row := range t.pattern.Listed {
+		left := t.pattern.Ends/2 - 2*t.pattern.Edge
+		for i := 0; left >= row[i%len(row)]; i++ {
+			left -= row[i%len(row)]
+		}
+		most = max(most, left)
+	}
+	return most
+}
+
+// rowsListed are the moves of a piece whose rows are listed: whole rows as long
+// as there is room for so many lines, and then where the others are. lines is 0
+// for all of them.
+func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot.Block {
+	var body []bot.Block
+	kinds := t.alikeRows()
+	used := 0
+	for i, rows := range kinds {
+		blocks := t.rowBlocks(rows)
+		steps := blocks[len(blocks)-1].(bot.Steps)
+		if used += len(steps); i > 0 && lines > 0 && used > lines {
+			return append(body, t.otherRows(kinds[i:], drawing != nil)...)
+		}
+		if drawing != nil && i < mostDiagrams {
+			blocks = slices.Insert(blocks, len(blocks)-1, drawing(rows))
+		}
+		if lines > 0 && len(steps) > lines {
+			blocks[len(blocks)-1] = steps[:lines]
+			blocks = append(blocks, bot.Paragraph(t.say("row.cut", steps[lines-1].Label, len(t.plan.Rows[rows[0]-1].Moves))))
+		}
+		body = append(body, blocks...)
+		if over := t.leftFarListed(); i == 0 && over > 0 {
+			body = append(body, bot.Paragraph(t.say("row.share_listed", over)))
+		}
+	}
+	return body
+}
+
+// otherRows are the rows that have no room in full: in print in short, in a chat
+// no more than how many they are and where to find them.
+func (t rowText) otherRows(kinds [][]int, printed bool) []bot.Block {
+	n := 0
+	for _, rows := range kinds {
+		n += len(rows)
+	}
+	heading := bot.Heading(t.count("row.others", n))
+	if !printed {
+		return []bot.Block{heading, bot.Paragraph(t.say("row.others_where"))}
+	}
+	var list bot.List
+	for _, rows := range kinds {
+		list = append(list, t.inShort(rows))
+	}
+	return []bot.Block{heading, bot.Paragraph(t.say("row.others_short")), list}
+}
+
+// inShort is a row as one line of short forms, each after its number.
+func (t rowText) inShort(rows []int) string {
+	row := t.plan.Rows[rows[0]-1]
+	var moves []string
+	for _, s := range t.steps(row) {
+		moves = append(moves, s.Label+": "+s.Short)
+	}
+	return t.count("row.short", len(rows), rowNumbers(rows), sideKey(row.Start), strings.Join(moves, "; "))
+}
+
+// groupsListed says how the groups of a listed row lie: as those of any row where
+// they can be told one by one, else by the words of the list. A row of one group
+// has no hole.
+func (t rowText) groupsListed(row lace.Row) string {
+	pairs := t.plan.Design.Rows[row.Number-1]
+	if len(pairs) == 1 {
+		return t.say("row.holeless")
+	}
+	words := groupWords(pairs)
+	if len(words) > mostGroups {
+		words = append(words[:mostGroups:mostGroups], "…")
+	}
+	said := t.say("row.groups.listed", len(pairs), sideKey(row.Start), strings.Join(words, " "))
+	if t.plan.Design.Ends%2 == 0 {
+		return said
+	}
+	far, side := len(pairs)-1, row.Start.Other()
+	if row.Start != t.plan.Design.From {
+		far, side = 0, row.Start
+	}
+	ends, one := 2*pairs[far]+1, row.Groups[far]
+	return said + " " + t.say("row.groups.over", sideKey(side), ends, one, t.sheds.name[lace.Shed1], ends-one, t.sheds.name[lace.Shed2])
+}
+
+// manySizes tells that the sizes of groups change too often along a row to be told
+// one by one.
+func manySizes(sizes []int) bool {
+	runs := 1
+	for i := 1; i < len(sizes); i++ {
+		if sizes[i] != sizes[i-1] {
+			runs++
+		}
+	}
+	return runs > mostRuns
+}
+
+// surpriseListed explains the counts of the last group of a listed row where it is
+// not as listed: it has the end over of an odd warp, or what was left over.
+func (t rowText) surpriseListed(row lace.Row) string {
+	pairs, odd := t.plan.Design.Rows[row.Number-1], t.plan.Design.Ends%2 == 1
+	last := len(pairs)
+	if last < 2 || !odd || row.Start != t.plan.Design.From {
+		return ""
+	}
+	p := t.plan.Design.Passes
+	on, through := (last-1)*(p-1)+1, last*(p-1)+1
+	under := func(move int) int { return row.Moves[move-1].Under }
+	return t.say("row.surprise.over", sideKey(row.Start.Other()), on, under(on)) + " " +
+		t.say("row.surprise.last", through, under(through), under(through-1))
+}
+
+// longestRepeat is how many moves a part of a row that is told once and then
+// repeated may have: those of all groups that are listed for it.
+func (t rowText) longestRepeat() int {
+	const most = 240 // so that looking for repeats takes no longer than telling the moves
+	longest := 2
+	for _, row := range t.pattern.Listed {
+		longest = max(longest, len(row))
+	}
+	return min(longest*(t.plan.Design.Passes-1), max(most, 2*t.plan.Design.Passes))
+}
