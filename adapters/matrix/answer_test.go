@@ -35,7 +35,7 @@ func newGroup(t *testing.T, encrypted bool, h answers) *group {
 	g.ada.UntilJoined(t, g.room, g.bea.ID) // before the bot, whose welcome she could not read otherwise
 	g.ada.Invite(t, g.room, g.device.account.ID)
 	for _, p := range []*matrixtest.Student{g.ada, g.bea} {
-		p.UntilText(t, g.room, string(bot.KeyWelcome))
+		p.UntilText(t, g.room, string(bot.KeyWelcomeRoom))
 	}
 	return g
 }
@@ -133,13 +133,24 @@ func TestWhereAnswersGo(t *testing.T) {
 // waitUntilAlone waits until the bot knows that someone has left a room.
 func waitUntilAlone(t *testing.T, d *device, room id.RoomID, user id.UserID) {
 	t.Helper()
+	waitUntil(t, d, room, user, event.MembershipLeave)
+}
+
+// waitUntilJoined waits until the bot knows that someone has come into a room.
+func waitUntilJoined(t *testing.T, d *device, room id.RoomID, user id.UserID) {
+	t.Helper()
+	waitUntil(t, d, room, user, event.MembershipJoin)
+}
+
+func waitUntil(t *testing.T, d *device, room id.RoomID, user id.UserID, is event.Membership) {
+	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), matrixtest.Patience)
 	defer cancel()
 	l, err := d.chat.connected(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for !l.state.IsMembership(ctx, room, user, event.MembershipLeave) {
+	for !l.state.IsMembership(ctx, room, user, is) {
 		if err := l.rounds.caughtUp(ctx); err != nil {
 			t.Fatal(err)
 		}
@@ -167,7 +178,11 @@ func TestPresses(t *testing.T) {
 	hers := heard(t, g.ada, g.room, "For you")
 	g.ada.Until(t, "both signs", func() bool { return len(g.ada.Seen(g.room, event.EventReaction)) == 2 })
 	heard(t, g.bea, g.room, "For you")
-	react(t, g.bea, g.room, hers.ID, "1️⃣")           // somebody else
+	react(t, g.bea, g.room, hers.ID, "1️⃣") // somebody else, who is told so
+	react(t, g.bea, g.room, hers.ID, "2️⃣") // once
+	if got := heard(t, g.bea, g.room, "That is hers.").Content.AsMessage(); got.MsgType != event.MsgNotice || got.RelatesTo.GetReplyTo() != hers.ID {
+		t.Errorf("who presses another's button gets %s, a reply to %q", got.MsgType, got.RelatesTo.GetReplyTo())
+	}
 	react(t, g.ada, g.room, hers.ID, "👍")             // no button
 	react(t, g.ada, g.room, hers.ID, "3️⃣")           // no button of this message
 	pressed := react(t, g.ada, g.room, hers.ID, "2⃣") // without the mark that asks for a picture
@@ -221,6 +236,36 @@ func TestPressesForEveryone(t *testing.T) {
 	react(t, g.ada, g.room, first.ID, "1️⃣") // which means something else by now
 	heard(t, g.bea, g.room, "* Over")
 	g.ada.Until(t, "no sign is left", func() bool { return len(g.ada.Seen(g.room, event.EventRedaction)) == 2 })
+}
+
+// TestAskedBeforeARestart asks something, ends, and gets the answer in the next run,
+// as a reply without a prefix.
+func TestAskedBeforeARestart(t *testing.T) {
+	t.Parallel()
+	asks := func(_ context.Context, r bot.Request) bot.Reply {
+		if r.Line == "loom" {
+			return bot.Reply{Title: "How wide?", Ask: &bot.Question{Line: "loom width:"}}
+		}
+		return bot.Reply{Title: r.Line + " by " + r.From.User}
+	}
+	g := newGroup(t, true, asks)
+	g.ada.Say(t, g.room, "!loom")
+	question := heard(t, g.ada, g.room, "How wide?")
+	g.device.stop()
+	g.device.up(asks)
+	reply := func(p *matrixtest.Student, text string) {
+		p.Send(t, g.room, event.EventMessage, &event.MessageEventContent{
+			MsgType: event.MsgText, Body: text, RelatesTo: (&event.RelatesTo{}).SetReplyTo(question.ID),
+		})
+	}
+	reply(g.bea, "I know that one") // which nobody asked her
+	g.bea.Say(t, g.room, "!a command")
+	heard(t, g.ada, g.room, "a command by "+string(g.bea.ID))
+	reply(g.ada, "15 in")
+	heard(t, g.ada, g.room, "15 in by "+string(g.ada.ID))
+	if texts := counts(g.ada.Texts(g.room)); texts["I know that one by "+string(g.bea.ID)] > 0 {
+		t.Error("she was answered who was not asked")
+	}
 }
 
 func TestWornOut(t *testing.T) {

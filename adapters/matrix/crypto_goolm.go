@@ -27,6 +27,7 @@ type vault struct {
 	client *mautrix.Client
 	helper *cryptohelper.CryptoHelper
 	mach   *crypto.OlmMachine
+	comers comers
 }
 
 // openVault opens the device's keys, or makes them and has the server know them.
@@ -67,9 +68,6 @@ func (v *vault) sign(ctx context.Context, password, recovery, dir string, show f
 	}
 	return v.found(ctx, password, saved, show)
 }
-
-// recoverAnew is said instead of a recovery key that is lost.
-const recoverAnew = "new"
 
 func (v *vault) restore(ctx context.Context, recovery string) error {
 	err := v.mach.VerifyWithRecoveryKey(ctx, recovery)
@@ -148,6 +146,9 @@ func (v *vault) see(ctx context.Context, evt *event.Event) {
 	switch evt.Type {
 	case event.StateMember:
 		v.mach.HandleMemberEvent(ctx, evt)
+		if user := id.UserID(evt.GetStateKey()); user != v.client.UserID && comes(evt) {
+			v.comers.add(evt.RoomID, user)
+		}
 	case event.StateHistoryVisibility:
 		v.seeVisibility(ctx, evt)
 	}
@@ -165,6 +166,9 @@ func (v *vault) seeVisibility(ctx context.Context, evt *event.Event) {
 
 // encrypt seals content for all who are in a room.
 func (v *vault) encrypt(ctx context.Context, room id.RoomID, kind event.Type, content any) (*event.EncryptedEventContent, error) {
+	if err := v.admit(ctx, room); err != nil {
+		return nil, err
+	}
 	return v.helper.Encrypt(ctx, room, kind, content)
 }
 

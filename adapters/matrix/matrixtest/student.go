@@ -42,9 +42,15 @@ type Student struct {
 // Student makes one and has her listen until the test ends.
 func (s *Server) Student(t testing.TB, name string) *Student {
 	t.Helper()
-	p, err := s.student(s.Account(t, name), t.TempDir())
+	return s.LogIn(t, s.Account(t, name))
+}
+
+// LogIn makes a student of a user who has never logged in.
+func (s *Server) LogIn(t testing.TB, a Account) *Student {
+	t.Helper()
+	p, err := s.student(a, t.TempDir())
 	if err != nil {
-		t.Fatalf("%s: %v", name, err)
+		t.Fatalf("%s: %v", a.ID, err)
 	}
 	t.Cleanup(p.Leave)
 	return p
