@@ -36,7 +36,7 @@ func TestAdvertise(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ada.UntilText(t, made.RoomID, string(bot.KeyWelcome))
+		ada.UntilText(t, made.RoomID, string(bot.KeyWelcomeRoom))
 		return made.RoomID
 	}
 	member, moderator := open(0), open(50)

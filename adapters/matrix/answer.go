@@ -3,7 +3,7 @@ package matrix
 import (
 	"context"
 	"errors"
-	"sync"
+	"time"
 
 	"maunium.net/go/mautrix/event"
 	"maunium.net/go/mautrix/id"
@@ -29,10 +29,10 @@ func (c *Chat) answer(ctx context.Context, in incoming, q bot.Request, reply bot
 	}
 	parts := c.renderer(in.Room.Direct).parts(reply)
 	message, err := c.sendParts(ctx, in.Room.ID, c.key("answer", in.Event.ID), personal(parts, forWhom(in, reply)), c.stands(in, reply))
-	if err == nil && reply.Ask != nil {
-		c.asked.remember(message, in.Event.Sender)
+	if err != nil || reply.Ask == nil {
+		return err
 	}
-	return err
+	return c.rememberAsked(ctx, message, in.Event.Sender)
 }
 
 // answerAlone writes to the asker alone, with a word in the room that it is on
@@ -53,7 +53,9 @@ func (c *Chat) answerAlone(ctx context.Context, in incoming, reply bot.Reply) er
 		return err
 	}
 	if reply.Ask != nil {
-		c.asked.remember(message, in.Event.Sender)
+		if err := c.rememberAsked(ctx, message, in.Event.Sender); err != nil {
+			return err
+		}
 	}
 	_, err = c.sendParts(ctx, in.Room.ID, c.key("answer", in.Event.ID), []part{c.renderer(false).notice(bot.KeyOnItsWay)}, c.to(in))
 	return err
@@ -109,38 +111,27 @@ func personal(parts []part, user id.UserID) []part {
 	return parts
 }
 
-// asked remembers in which messages people were asked something, so that a reply
-// to one of them needs no prefix. It is kept in memory alone: after a restart such
-// a reply needs one again.
-type asked struct {
-	mu       sync.Mutex
-	messages map[id.EventID]id.UserID
-	order    []id.EventID // oldest first
+// askedFor is how long a reply to a message in which something was asked needs no
+// prefix.
+const askedFor = 7 * 24 * time.Hour
+
+func askedName(message id.EventID) string { return "asked/" + string(message) }
+
+// rememberAsked keeps that a message asked somebody something, so that a reply to
+// it needs no prefix. It may block on storage.
+func (c *Chat) rememberAsked(ctx context.Context, message id.EventID, user id.UserID) error {
+	return c.options.Notes.PutNote(ctx, Name, bot.Note{
+		Name: askedName(message), User: string(user), Value: string(user), Until: c.options.Now().Add(askedFor),
+	})
 }
 
-// maxAsked bounds how many such messages are remembered.
-const maxAsked = 10_000
-
-func (a *asked) remember(message id.EventID, user id.UserID) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if a.messages == nil {
-		a.messages = map[id.EventID]id.UserID{}
+// hasAsked tells whether a message asked this person something. It may block on
+// storage.
+func (c *Chat) hasAsked(ctx context.Context, message id.EventID, user id.UserID) bool {
+	n, err := c.options.Notes.Note(ctx, Name, askedName(message))
+	if err != nil {
+		c.log().Error("whether a message asked something could not be looked up", "event", message, "err", err)
+		return false
 	}
-	if _, known := a.messages[message]; !known {
-		a.order = append(a.order, message)
-	}
-	a.messages[message] = user
-	if len(a.order) > maxAsked {
-		delete(a.messages, a.order[0])
-		a.order = a.order[1:]
-	}
-}
-
-// by tells whether a message asked this person something.
-func (a *asked) by(message id.EventID, user id.UserID) bool {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	to, known := a.messages[message]
-	return known && to == user
+	return n.Value == string(user) && c.options.Now().Before(n.Until)
 }

@@ -146,7 +146,7 @@ func class(t testing.TB, p *matrixtest.Student, d *device, encrypted bool) id.Ro
 	t.Helper()
 	room := p.Room(t, encrypted, d.account.ID)
 	p.UntilJoined(t, room, d.account.ID)
-	p.Until(t, "the welcome", func() bool { return slices.Contains(p.Texts(room), string(bot.KeyWelcome)) })
+	p.Until(t, "the welcome", func() bool { return slices.Contains(p.Texts(room), string(bot.KeyWelcomeRoom)) })
 	return room
 }
 

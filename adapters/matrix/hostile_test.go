@@ -80,7 +80,7 @@ func TestLeftAlone(t *testing.T) {
 	heard(t, g.ada, g.room, "you said last")
 	for _, text := range g.ada.Texts(g.room) {
 		switch text {
-		case string(bot.KeyWelcome), "you said first", "you said last", string(bot.KeyUndecrypted):
+		case string(bot.KeyWelcomeRoom), "you said first", "you said last", string(bot.KeyUndecrypted):
 		default:
 			t.Errorf("it was answered: %q", text)
 		}

@@ -224,7 +224,7 @@ func TestKilledOften(t *testing.T) {
 		all = append(all, p)
 	}
 	ada.Invite(t, room, d.account.ID)
-	ada.UntilText(t, room, string(bot.KeyWelcome))
+	ada.UntilText(t, room, string(bot.KeyWelcomeRoom))
 	d.stop()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)

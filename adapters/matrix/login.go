@@ -8,11 +8,14 @@ import (
 
 	"github.com/rs/zerolog"
 	"maunium.net/go/mautrix"
-	"maunium.net/go/mautrix/id"
+	"maunium.net/go/mautrix/crypto/ssss"
 )
 
 // deviceName is what people see in a list of the account's devices.
 const deviceName = "weftroom"
+
+// recoverAnew is said instead of a recovery key that is lost.
+const recoverAnew = "new"
 
 // newClient makes a client that tries reading requests again by itself. Its
 // connections are its own, so that they can be closed with it.
@@ -55,31 +58,83 @@ func (c *Chat) login(ctx context.Context, client *mautrix.Client) (account, erro
 	return account{User: got.UserID, Device: got.DeviceID, Token: got.AccessToken}, nil
 }
 
-// Check implements bot.Checker. It tries the login that is kept or, when there
-// is none, a new one, which it ends again.
+// Check implements bot.Checker. It tries the login that is kept and, when there is
+// none or a password is set, a new one, which it ends again; and the recovery key,
+// where one is set.
 func (c *Chat) Check(ctx context.Context) error {
-	client, err := c.newClient(account{})
-	if err != nil {
-		return c.explained(err)
-	}
-	defer client.Client.CloseIdleConnections()
 	kept, err := c.keptAccount(ctx)
 	if err != nil {
 		return c.explained(err)
 	}
-	if kept == (account{}) {
-		if _, err := c.login(ctx, client); err != nil {
+	if kept != (account{}) {
+		if err := c.checkKept(ctx, kept); err != nil {
 			return c.explained(err)
 		}
-		_, err := client.Logout(ctx)
-		return c.explained(err)
+		if c.settings.Password == "" && !c.hasRecovery() {
+			return nil
+		}
 	}
-	client.UserID, client.DeviceID, client.AccessToken = kept.User, kept.Device, kept.Token
+	return c.explained(c.checkAnew(ctx, kept))
+}
+
+// checkKept tries the login that is kept.
+func (c *Chat) checkKept(ctx context.Context, kept account) error {
+	client, err := c.newClient(kept)
+	if err != nil {
+		return err
+	}
+	defer client.Client.CloseIdleConnections()
 	who, err := client.Whoami(ctx)
-	if err == nil && (who.UserID != c.user || id.UserID(who.UserID) != kept.User) {
+	if err == nil && (who.UserID != c.user || who.UserID != kept.User) {
 		err = errOtherUser
 	}
-	return c.explained(err)
+	return err
+}
+
+// checkAnew tries what a new device would need: the password, by a login that is
+// ended again, and the recovery key. Without a password the recovery key is tried
+// with the login that is kept.
+func (c *Chat) checkAnew(ctx context.Context, kept account) (err error) {
+	client, err := c.newClient(kept)
+	if err != nil {
+		return err
+	}
+	defer client.Client.CloseIdleConnections()
+	if kept == (account{}) || c.settings.Password != "" {
+		if _, err := c.login(ctx, client); err != nil {
+			return err
+		}
+		defer func() {
+			if _, out := client.Logout(ctx); err == nil {
+				err = out
+			}
+		}()
+	}
+	return c.checkRecovery(ctx, client)
+}
+
+// hasRecovery tells whether there is a recovery key to be tried.
+func (c *Chat) hasRecovery() bool {
+	return c.settings.Recovery != "" && c.settings.Recovery != recoverAnew
+}
+
+// checkRecovery tries whether the recovery key opens what the account keeps on the
+// server. An account that keeps nothing yet will have another one.
+func (c *Chat) checkRecovery(ctx context.Context, client *mautrix.Client) error {
+	if !c.hasRecovery() {
+		return nil
+	}
+	keyID, sealed, err := ssss.NewSSSSMachine(client).GetDefaultKeyData(ctx)
+	switch {
+	case errors.Is(err, ssss.ErrNoDefaultKeyID), errors.Is(err, mautrix.MNotFound):
+		return nil
+	case err != nil:
+		return err
+	}
+	if _, err := sealed.VerifyRecoveryKey(keyID, c.settings.Recovery); err != nil && !errors.Is(err, ssss.ErrUnverifiableKey) {
+		return errBadRecovery
+	}
+	return nil
 }
 
 // keptAccount looks at the login that is kept without making anything.

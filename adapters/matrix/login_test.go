@@ -292,6 +292,15 @@ func TestCheck(t *testing.T) {
 	d.settings.Password = d.account.Password
 	d.up(echoes)
 	d.stop()
+	check("") // with the login that is kept, and the password
+	d.settings.Recovery = d.recovery[0]
+	check("")
+	d.settings.Password = ""
+	check("") // the recovery key with the login that is kept
+	d.settings.Recovery = "EsTb 1234 nobody ever saw that"
+	check("the recovery key does not open")
+	d.settings.Password, d.settings.Recovery = "not the password", ""
+	check("check matrix.user and matrix.password")
 	d.settings.Password = ""
 	check("")
 	ada := s.Student(t, "ada")

@@ -35,7 +35,6 @@ type Chat struct {
 	settings config.Matrix
 	options  Options
 	user     id.UserID
-	asked    asked
 	floods   floods
 
 	secondWait time.Duration // for a key that was asked for

@@ -3,6 +3,7 @@ package matrix
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"maunium.net/go/mautrix"
@@ -118,9 +119,19 @@ func (l *link) joining(roomID id.RoomID) *task {
 			return true
 		}
 		return l.deliver(ctx, func(ctx context.Context) error {
-			return l.chat.tell(ctx, roomID, l.chat.key("welcome", roomID), bot.KeyWelcome, l.chat.begin(about.Direct, "help"))
+			return l.chat.greet(ctx, roomID, l.rooms.isDirect(roomID))
 		})
 	}}
+}
+
+// greet says who we are. A room that nobody has called a direct chat is greeted as
+// one in which a class may meet, even while we are alone with one person there:
+// the others that were invited may not have come yet.
+func (c *Chat) greet(ctx context.Context, roomID id.RoomID, direct bool) error {
+	if direct {
+		return c.tell(ctx, roomID, c.key("welcome", roomID), bot.KeyWelcome, c.begin(direct, "help"))
+	}
+	return c.tell(ctx, roomID, c.key("welcome", roomID), bot.KeyWelcomeRoom, c.begin(direct, ""))
 }
 
 // madeByUs tells a room that we have opened ourselves, for a direct message.
@@ -166,6 +177,31 @@ func (l *link) arrive(ctx context.Context) {
 			}
 		}
 	})
+}
+
+// anew is the task of a room that we were in before all that we know of it was
+// lost: what was written there since we last did is not answered by anyone.
+func (l *link) anew(roomID id.RoomID) *task {
+	return &task{run: func(ctx context.Context, _ *task) bool {
+		return l.deliver(ctx, func(ctx context.Context) error {
+			return l.chat.tell(ctx, roomID, l.chat.key("anew", roomID, l.client.DeviceID), bot.KeyAnew)
+		})
+	}}
+}
+
+// unanswered tells whether others have written something after what we last did
+// in a room.
+func (l *link) unanswered(events []*event.Event) bool {
+	for _, evt := range slices.Backward(events) {
+		switch {
+		case evt.StateKey != nil, l.chat.isOld(evt):
+		case l.own(evt.Sender):
+			return false
+		case evt.Type.Type == event.EventMessage.Type, evt.Type.Type == event.EventEncrypted.Type:
+			return true
+		}
+	}
+	return false
 }
 
 // gone forgets a room that we have left or been sent from.

@@ -24,7 +24,7 @@ type parser struct {
 	prefix   string // what begins a command in a room
 	open     bool   // power in a room counts
 	commands []*bot.Command
-	asked    func(message id.EventID, user id.UserID) bool // a message of ours that asked this person something
+	asked    func(message id.EventID, user id.UserID) bool // a message of ours that asked this person something; may block
 	read     func(a attached) func(ctx context.Context, most int64) ([]byte, error)
 }
 
@@ -32,7 +32,9 @@ type parser struct {
 func (c *Chat) read(ctx context.Context, in incoming) (bot.Request, bool) {
 	switch in.Event.Type.Type {
 	case event.EventMessage.Type:
-		return c.parser().request(in)
+		p := c.parser()
+		p.asked = func(message id.EventID, user id.UserID) bool { return c.hasAsked(ctx, message, user) }
+		return p.request(in)
 	case event.EventReaction.Type:
 		return c.pressed(ctx, in)
 	}
@@ -42,7 +44,7 @@ func (c *Chat) read(ctx context.Context, in incoming) (bot.Request, bool) {
 func (c *Chat) parser() parser {
 	return parser{
 		me: c.user, prefix: c.settings.Prefix, open: c.settings.Open == "yes", commands: c.options.Commands,
-		asked: c.asked.by, read: c.download,
+		read: c.download,
 	}
 }
 

@@ -96,10 +96,10 @@ func signOf(reaction string) int {
 func plainSign(s string) string { return strings.ReplaceAll(s, "\ufe0f", "") }
 
 // pressed is the request that a reaction makes: the line of the button, as the
-// one who reacted. Reactions of others to what is for one person alone are left
-// alone, as are all that are no button. A reaction that is taken back, or put
-// again, is another one; taking it back does nothing. It may block on storage
-// and, for a button that nobody remembers, on the network.
+// one who reacted. Others who press what is for one person alone are told so once;
+// reactions that are no button are left alone. A reaction that is taken back, or
+// put again, is another one; taking it back does nothing. It may block on storage
+// and on the network.
 func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 	message, n := reactionTo(in.Event.Content.Raw)
 	if n < 0 || message == "" {
@@ -113,7 +113,10 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 	case err != nil:
 		c.options.Log.Error("what a button does could not be looked up", "event", in.Event.ID, "err", err)
 		return bot.Request{}, false
-	case known && o.For != "" && o.For != in.Event.Sender:
+	case known && n < len(o.Lines) && o.For != "" && o.For != in.Event.Sender:
+		if err := c.notYours(ctx, in, message); err != nil {
+			c.options.Log.Warn("whose button it is could not be said", "event", in.Event.ID, "err", err)
+		}
 		return bot.Request{}, false
 	case known && n < len(o.Lines):
 		r := c.parser().from(in)
@@ -124,6 +127,12 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 		c.options.Log.Warn("a worn out button could not be explained", "event", in.Event.ID, "err", err)
 	}
 	return bot.Request{}, false
+}
+
+// notYours tells a person, once under a message, that its buttons are another's.
+func (c *Chat) notYours(ctx context.Context, in incoming, message id.EventID) error {
+	_, err := c.sendParts(ctx, in.Room.ID, c.key("not yours", message, in.Event.Sender), []part{c.renderer(in.Room.Direct).notice(bot.KeyNotYours)}, c.to(in))
+	return err
 }
 
 // settled waits until what is being sent into a room is there, notes and all.

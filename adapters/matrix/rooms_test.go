@@ -70,7 +70,31 @@ func TestInvitedWhileAway(t *testing.T) {
 	room := ada.Room(t, true, d.account.ID)
 	d.up(echoes)
 	ada.UntilJoined(t, room, d.account.ID)
-	wantOnce(t, ada, room, string(bot.KeyWelcome))
+	wantOnce(t, ada, room, string(bot.KeyWelcomeRoom))
+}
+
+// TestGreeting greets rooms as rooms, however few are there when it comes, and
+// direct chats as those.
+func TestGreeting(t *testing.T) {
+	t.Parallel()
+	s := matrixtest.Shared(t)
+	d := newDevice(t, s)
+	d.options.Texts = bot.Texts{bot.KeyWelcome: "alone: %s", bot.KeyWelcomeRoom: "all: %shelp"}
+	d.up(echoes)
+	ada, others := s.Student(t, "ada"), s.Account(t, "bea")
+	for name, c := range map[string]struct {
+		room id.RoomID
+		want string
+	}{
+		"several are invited together": {ada.Room(t, false, d.account.ID, others.ID), "all: !help"},
+		"the others come later":        {ada.Room(t, true, d.account.ID), "all: !help"},
+		"a direct chat":                {ada.Direct(t, true, d.account.ID), "alone: help"},
+	} {
+		ada.Until(t, name, func() bool { return len(ada.Texts(c.room)) > 0 })
+		if got := ada.Texts(c.room)[0]; got != c.want {
+			t.Errorf("%s: it says %q, want %q", name, got, c.want)
+		}
+	}
 }
 
 // TestWelcomeOnce is sent away and invited again.
@@ -94,14 +118,14 @@ func TestWelcomeOnce(t *testing.T) {
 	}
 	ada.UntilJoined(t, room, d.account.ID)
 	ada.Say(t, room, "!two")
-	wantOnce(t, ada, room, "you said one", "you said two", string(bot.KeyWelcome))
+	wantOnce(t, ada, room, "you said one", "you said two", string(bot.KeyWelcomeRoom))
 	if slices.Contains(ada.Texts(room), "you said while it was not here") {
 		t.Error("what was said before it was invited again was answered")
 	}
 	d.stop()
 	d.up(echoes)
 	ada.Say(t, room, "!three")
-	wantOnce(t, ada, room, "you said three", string(bot.KeyWelcome))
+	wantOnce(t, ada, room, "you said three", string(bot.KeyWelcomeRoom))
 }
 
 // wantGone waits until posts into a room are refused for good.

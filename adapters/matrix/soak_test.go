@@ -133,7 +133,7 @@ func (s *soak) gather() {
 			s.t.Fatal(err)
 		}
 		for _, p := range s.people {
-			p.UntilText(s.t, room, string(bot.KeyWelcome))
+			p.UntilText(s.t, room, string(bot.KeyWelcomeRoom))
 		}
 		s.rooms = append(s.rooms, room)
 	}
@@ -232,7 +232,7 @@ func (s *soak) check() {
 	for _, p := range s.people {
 		unread += len(p.Undecryptable())
 	}
-	s.t.Logf("%v: %d requests (%d more of which the asker does not know), %d bot kills, %d outages of the server: %d lost, %d doubled; %d posts: %d lost, %d doubled; %d undecryptable",
+	fmt.Printf("\n%v: %d requests (%d more of which the asker does not know), %d bot kills, %d outages of the server: %d lost, %d doubled; %d posts: %d lost, %d doubled; %d undecryptable\n",
 		*soakFor, len(asked), s.unsure.Load(), s.botKills, s.outages, len(lost), len(doubled), posts, gaps, twice, unread)
 	if len(lost)+len(doubled)+gaps+twice+unread > 0 {
 		s.t.Errorf("lost %v, doubled %v", lost, doubled)

@@ -62,7 +62,7 @@ func TestOtherLibrary(t *testing.T) {
 	})
 	bea, cleo := s.Student(t, "bea"), s.Account(t, "cleo")
 	room := bea.Room(t, false, d.account.ID, cleo.ID)
-	bea.UntilText(t, room, string(bot.KeyWelcome))
+	bea.UntilText(t, room, string(bot.KeyWelcomeRoom))
 	seen := runOther(t, node, s.URL, string(cleo.ID), cleo.Password, string(room), string(d.account.ID), "!row 97")
 
 	said := only(t, seen, "her question", func(e seenByOther) bool { return e.Type == "said" })

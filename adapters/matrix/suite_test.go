@@ -55,7 +55,7 @@ func newPlaces(t *testing.T, encrypted, direct bool) *places {
 	t.Helper()
 	s := matrixtest.Shared(t)
 	p := &places{device: newDevice(t, s), student: s.Student(t, "ada"), direct: direct}
-	p.device.options.Texts = bot.Texts{bot.KeyWelcome: "welcome"}
+	p.device.options.Texts = bot.Texts{bot.KeyWelcome: "welcome", bot.KeyWelcomeRoom: "welcome"}
 	for key, text := range spoken {
 		p.device.options.Texts[key] = text
 	}

@@ -207,6 +207,8 @@ func (l *link) takeRoom(ctx context.Context, b *batch, roomID id.RoomID, r *maut
 	}
 	if l.rooms.join(roomID) || last == "" && since != "" {
 		b.tasks = append(b.tasks, l.joining(roomID))
+	} else if since == "" && last == "" && l.unanswered(events) {
+		b.tasks = append(b.tasks, l.anew(roomID))
 	} else if since != "" && !l.rooms.isOffered(roomID) && slices.ContainsFunc(events, isMember) {
 		b.tasks = append(b.tasks, l.grown(roomID))
 	}

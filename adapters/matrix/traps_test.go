@@ -92,7 +92,7 @@ func TestTrap2OldEvents(t *testing.T) {
 				t.Fatal(err)
 			}
 			ada.UntilJoined(t, room, d.account.ID)
-			ada.UntilText(t, room, string(bot.KeyWelcome))
+			ada.UntilText(t, room, string(bot.KeyWelcomeRoom))
 			ada.Say(t, room, "!after")
 			wantOnce(t, ada, room, "you said after")
 			waitForKeys(t, d)
@@ -279,7 +279,7 @@ func TestTrap5FreshStore(t *testing.T) {
 	d.settings.Keys, d.settings.Recovery = t.TempDir(), d.recovery[0]
 	d.up(echoes)
 	ada.Say(t, room, "!after")
-	wantOnce(t, ada, room, "you said before", "you said after", string(bot.KeyWelcome))
+	wantOnce(t, ada, room, "you said before", "you said after", string(bot.KeyWelcomeRoom), string(bot.KeyAnew))
 	if slices.Contains(ada.Texts(room), "you said while the folder was lost") {
 		t.Error("history was answered")
 	}
