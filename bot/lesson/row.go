@@ -133,7 +133,11 @@ func rowTextOf(c *bot.Call, w theWarp, p lace.Pattern) (rowText, error) {
 			return rowText{}, err
 		}
 	}
-	return rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}, nil
+	t := rowText{c: c, warp: w, pattern: p, plan: plan, sheds: shedsOf(w.loom.Rightmost), strands: strands, weft: weft}
+	if t.listed() {
+		t.chart = listedDesign(p, plan.Design)
+	}
+	return t, nil
 }
 
 func planned(p lace.Pattern) (*lace.Plan, error) {
@@ -145,4 +149,4 @@ func planned(p lace.Pattern) (*lace.Plan, error) {
 }
 
 // data is the plan for scripts.
-func (t rowText) data() rowData { return rowData{t.plan, t.weft} }
+func (t rowText) data() rowData { return rowData{t.plan, t.weft, t.chart} }

@@ -17,6 +17,8 @@ import (
 type rowData struct {
 	plan *lace.Plan
 	weft measure.Length // 0: no sett, so not known
+
+	design *designData // nil for rows whose groups are all alike
 }
 
 var (
@@ -47,6 +49,9 @@ func (d rowData) WriteJSON(w io.Writer) error {
 		b = strconv.AppendFloat(b, float64(d.weft), 'f', -1, 64)
 	} else {
 		b = append(b, "null"...)
+	}
+	if d.design != nil {
+		b = d.design.appendJSON(b)
 	}
 	_, err := w.Write(append(b, '}'))
 	return err

@@ -21,6 +21,7 @@ type rowText struct {
 	sheds   sheds
 	strands int
 	weft    measure.Length
+	chart   *designData // of rows that are listed, once they are planned whole
 }
 
 func (t rowText) say(key calc.Key, args ...any) string { return t.c.Say(key, args...) }
