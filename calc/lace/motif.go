@@ -147,12 +147,11 @@ func (m Motif) checkCell() *calc.Fault {
 
 // checkAcross allows what the widest warp could hold; layOut holds it to this one.
 func (m Motif) checkAcross() *calc.Fault {
-	columns := len(m.Asked[0])
-	most := MaxChartColumns / columns
+	most := m.repeatsIn(MaxChartColumns)
 	if m.Across >= 0 && m.Across <= most {
 		return nil
 	}
-	return outOfRange("across", KeyAcrossRange, 1, m.Across, 0, most, m.Ends, columns)
+	return outOfRange("across", KeyAcrossRange, 1, m.Across, 0, most, m.Ends, len(m.Asked[0]))
 }
 
 func (m Motif) checkMargin() *calc.Fault {

@@ -81,7 +81,7 @@ func (tr *search) broken(row []bool) Why {
 		if high > tr.mostSlit {
 			return Slit
 		}
-		if width[at-1] > 12 && width[at] > 12 {
+		if width[at-1] > 18 && width[at] > 18 {
 			return Wide
 		}
 	}
@@ -103,7 +103,7 @@ func (tr *search) slopes(row []bool) bool {
 				return false
 			}
 			_, width := tr.pairGroups(r)
-			kinds[width[pair] > 12] = true
+			kinds[width[pair] > 18] = true
 		}
 		if len(kinds) == 1 {
 			always[kinds[true]] = append(always[kinds[true]], pair)
@@ -198,7 +198,7 @@ func smallMotif(t *rapid.T) Motif {
 	m := Motif{
 		Passes: 3 + 2*rapid.IntRange(0, 4).Draw(t, "passes"),
 		Way:    Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
-		Cell: rapid.IntRange(1, 8).Draw(t, "cell"), Margin: rapid.SampledFrom([]int{-1, 0, 0, 1, 1, 2, 5, 13, 15}).Draw(t, "margin"),
+		Cell: rapid.IntRange(1, 8).Draw(t, "cell"), Margin: rapid.SampledFrom([]int{-1, 0, 0, 1, 1, 2, 5, 13, 20}).Draw(t, "margin"),
 		Across: 1, AsIs: rapid.IntRange(0, 4).Draw(t, "asis") == 0,
 	}
 	columns, rows, different := rapid.IntRange(1, 12).Draw(t, "columns"), 0, 0
@@ -233,7 +233,7 @@ func slopingMotif(t *rapid.T) Motif {
 	m := Motif{
 		Passes: 3, Across: 1, AsIs: rapid.IntRange(0, 4).Draw(t, "asis") == 0,
 		Way: Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
-		Cell: rapid.IntRange(2, 4).Draw(t, "cell"), Margin: rapid.IntRange(10, 15).Draw(t, "margin"),
+		Cell: rapid.IntRange(2, 4).Draw(t, "cell"), Margin: rapid.IntRange(16, 21).Draw(t, "margin"),
 	}
 	first := rapid.SliceOfN(rapid.Bool(), 3, 6).Draw(t, "first row")
 	second := make([]bool, len(first))

@@ -13,10 +13,11 @@ const (
 	MaxSlit = 30
 
 	// MaxDrawn is how many raised ends a group may have and still be drawn
-	// together by its weft: four of the usual groups of three. In a wider one the
-	// pull of a turn is spent on the ends next to it. A hole opens when the group
-	// on one side of it, at least, is drawn away.
-	MaxDrawn = 12
+	// together by its weft: six of the usual groups of three, a good 2 in or 6 cm
+	// at 16 ends per inch. In a wider one the pull of a turn is spent on the ends
+	// next to it. A hole opens when the group on one side of it, at least, is drawn
+	// away.
+	MaxDrawn = 18
 
 	// MaxSlope is how many rows running some ends may lie in drawn groups while
 	// others lie in a group wider than MaxDrawn. All have the same number of

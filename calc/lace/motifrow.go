@@ -22,9 +22,9 @@ func askedFor(asked float64) bool { return holeCost(asked) < 0 }
 
 // chooser finds the row of holes that costs least among those that can be woven
 // and open. It goes from the last place to the first and keeps for each, were it a
-// hole, what the places to the right of it cost at best: once for a drawn group
-// to the left of it, and once for a wider one, after which the next group must be
-// drawn.
+// hole, what it and the places to the right of it cost at best: once for a drawn
+// group to the left of it, and once for a wider one, after which the next group
+// must be drawn.
 //
 // A hole looks at no more places ahead than a drawn group reaches; of those
 // beyond it needs the best alone. So time grows with the places.
@@ -32,7 +32,7 @@ type chooser struct {
 	motifLayout
 	anyWidth bool // a hole between two wide groups will do
 
-	rest [2][]int64 // by the group to the left, drawn or wide, and place
+	rest [2][]int64 // by the group to the left, drawn or wide, and place; barred places cost noRow
 	next [2][]int   // the next hole of the best, or the number of places
 }
 
@@ -58,46 +58,47 @@ func (c *chooser) row(cost []int64, barred []bool) []bool {
 	reach := MaxDrawn / c.cell // places ahead that a drawn group spans at most
 	beyond := best{noRow, n}   // of the places that it does not reach
 	for place := n - 1; place >= 0; place-- {
-		if k := place + reach + 1; k < n && !barred[k] {
-			beyond.offer(cost[k]+c.rest[wideBefore][k], k)
+		if k := place + reach + 1; k < n {
+			beyond.offer(c.rest[wideBefore][k], k)
 		}
-		if !barred[place] {
-			c.goOn(place, beyond, cost, barred)
+		if barred[place] {
+			c.rest[drawnBefore][place], c.rest[wideBefore][place] = noRow, noRow
+			continue
 		}
+		free, drawn := c.goOn(place, reach, beyond)
+		c.rest[drawnBefore][place], c.next[drawnBefore][place] = cost[place]+free.cost, free.place
+		c.rest[wideBefore][place], c.next[wideBefore][place] = cost[place]+drawn.cost, drawn.place
 	}
-	return c.read(c.first(cost, barred), n)
+	return c.read(c.first(n), n)
 }
 
-// goOn finds what comes best after a hole: any group after a drawn one, a drawn
-// group after a wide one.
-func (c *chooser) goOn(place int, beyond best, cost []int64, barred []bool) {
-	n := len(cost)
-	free, drawn := beyond, best{noRow, n}
+// goOn finds what comes best after a hole: any group, as may come after a drawn
+// one, and a drawn group, as must come after a wide one.
+func (c *chooser) goOn(place, reach int, beyond best) (free, drawn best) {
+	rest := c.rest[drawnBefore]
+	n := len(rest)
+	drawn = best{noRow, n}
+	nearest := place + (MinRaised+c.cell-1)/c.cell
+	for k := min(place+reach, n-1); k >= nearest; k-- {
+		drawn.offer(rest[k], k)
+	}
+	free = beyond
+	free.offer(drawn.cost, drawn.place)
+	free.offer(0, n) // costs like no other
 	if c.fromRight(place) <= MaxDrawn {
 		drawn.offer(0, n)
-	}
-	free.offer(0, n)
-	nearest := place + (MinRaised+c.cell-1)/c.cell
-	for k := min(place+MaxDrawn/c.cell, n-1); k >= nearest; k-- {
-		if !barred[k] {
-			free.offer(cost[k]+c.rest[drawnBefore][k], k)
-			drawn.offer(cost[k]+c.rest[drawnBefore][k], k)
-		}
 	}
 	if c.anyWidth {
 		drawn = free
 	}
-	c.rest[drawnBefore][place], c.next[drawnBefore][place] = free.cost, free.place
-	c.rest[wideBefore][place], c.next[wideBefore][place] = drawn.cost, drawn.place
+	return free, drawn
 }
 
 // first is the hole with which the best row begins, or the number of places.
-func (c *chooser) first(cost []int64, barred []bool) int {
-	b := best{0, len(cost)}
-	for k := len(cost) - 1; k >= 0; k-- {
-		if !barred[k] {
-			b.offer(cost[k]+c.rest[width(c.fromLeft(k))][k], k)
-		}
+func (c *chooser) first(n int) int {
+	b := best{0, n}
+	for k := n - 1; k >= 0; k-- {
+		b.offer(c.rest[width(c.fromLeft(k))][k], k)
 	}
 	return b.place
 }
