@@ -21,7 +21,7 @@ import (
 // English is the whole catalogue.
 func English() bot.Texts {
 	all := make(bot.Texts, 1500) // that it need not grow
-	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishOverview, englishPeople, englishPeopleCommands, englishMend, englishSteps, englishPace, englishChat, englishFiles, englishPaper, englishPictures, englishDesign, englishChart} {
+	for _, part := range []bot.Texts{englishCore, englishCommands, englishRow, englishLoom, englishWarp, englishFaults, englishTimes, englishClass, englishClassCommands, englishSession, englishSessionCommands, englishPosts, englishOverview, englishPeople, englishPeopleCommands, englishMend, englishSteps, englishPace, englishChat, englishFiles, englishPaper, englishPictures, englishDesign, englishChart, englishGrounds} {
 		maps.Copy(all, part)
 	}
 	return all

@@ -17,7 +17,7 @@ import (
 // The bounds of a picture that a person sends. A decoder takes the memory that
 // the first bytes of a file ask for, so these are held before it is called.
 const (
-	MaxSentBytes    = 20 << 20    // of the file
+	MaxSentBytes    = 20_000_000  // of the file
 	MaxSentPixels   = 25_000_000  // width × height
 	MaxDecodedBytes = 100_000_000 // what the decoder sets aside: 1 to 20 for each pixel, by the file's kind
 
@@ -29,7 +29,8 @@ const (
 	MinContrast = 16
 )
 
-// Sentences about pictures that are sent. Counts in Args are ints, megabytes float64.
+// Sentences about pictures that are sent. Numbers in Args are ints; megabytes are
+// rounded up.
 const (
 	// KeyTonesFile: the megabytes of the file, the most.
 	KeyTonesFile calc.Key = "tones.file"
@@ -202,7 +203,8 @@ func (t Tones) PNG() []byte {
 	return b.Bytes()
 }
 
-func megabytes[N int | int64](bytes N) float64 { return float64(bytes) / 1e6 }
+// megabytes are those that hold so many bytes.
+func megabytes[N int | int64](bytes N) int { return int((bytes + 999_999) / 1_000_000) }
 
 func tonesFault(code calc.Code, key calc.Key, args ...any) *calc.Fault {
 	return &calc.Fault{Code: code, Key: key, Field: "picture", Args: args, Example: "picture:leaf.png"}
