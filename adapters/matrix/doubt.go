@@ -31,6 +31,11 @@ import (
 // Whoever wants to send it is told to come again meanwhile, so that no post
 // waits for that within its own time, and nothing waits where nothing is in
 // doubt.
+//
+// A server that was killed may still bring out minutes later what it had in hand
+// (dendrite v0.13.8 after 5 minutes and 10 seconds: its queue takes a message that
+// was being worked on for lost only then). Nobody is kept waiting for that long:
+// the message is sent again, and its twin is taken back when it comes.
 
 // Bounds of a doubt.
 const (
@@ -140,6 +145,18 @@ func (l *link) passBy(ctx context.Context, room id.RoomID) error {
 			return err
 		}
 	}
+}
+
+// takingBack is the task of a message that came out beside the one that was sent in
+// its place: one of the two is to stand.
+func (l *link) takingBack(twin echo) *task {
+	return &task{run: func(ctx context.Context, _ *task) bool {
+		l.chat.log().Warn("matrix: a message came out twice, and one is taken back", "key", twin.Key, "event", twin.Event)
+		return l.persist(ctx, "taking a message back", func(ctx context.Context) error {
+			_, err := l.client.RedactEvent(ctx, twin.Room, twin.Event, mautrix.ReqRedact{TxnID: l.chat.key("twin", twin.Event)})
+			return err
+		})
+	}}
 }
 
 // request sends an event under a key that was begun. When it fails, sure tells

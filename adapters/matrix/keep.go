@@ -208,23 +208,30 @@ type echo struct {
 	Room  id.RoomID
 	Key   string
 	Event id.EventID
+	Gone  bool // it has been taken back since
 }
 
-// arrived notes messages that the server has; the first event under a key stays.
-func (k *keep) arrived(ctx context.Context, echoes ...echo) error {
+// arrived notes messages that the server has. The first event under a key stays;
+// another one that stands beside it is its twin, and given back.
+func (k *keep) arrived(ctx context.Context, echoes ...echo) (twins []echo, err error) {
 	if len(echoes) == 0 {
-		return nil
+		return nil, nil
 	}
-	return k.do(ctx, func(tx *sql.Tx) error {
+	err = k.do(ctx, func(tx *sql.Tx) error {
 		for _, e := range echoes {
-			if _, err := tx.ExecContext(ctx, `INSERT INTO sent (room, key, event, at) VALUES ($1, $2, $3, $4)
-				ON CONFLICT (room, key) DO UPDATE SET event = excluded.event WHERE event = ''`,
-				string(e.Room), e.Key, string(e.Event), k.now().UnixMilli()); err != nil {
+			var first id.EventID
+			if err := tx.QueryRowContext(ctx, `INSERT INTO sent (room, key, event, at) VALUES ($1, $2, $3, $4)
+				ON CONFLICT (room, key) DO UPDATE SET event = CASE event WHEN '' THEN excluded.event ELSE event END RETURNING event`,
+				string(e.Room), e.Key, string(e.Event), k.now().UnixMilli()).Scan(&first); err != nil {
 				return err
+			}
+			if first != e.Event && !e.Gone {
+				twins = append(twins, e)
 			}
 		}
 		return nil
 	})
+	return twins, err
 }
 
 // markWhole notes that all parts under a key are there.

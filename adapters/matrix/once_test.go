@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"maunium.net/go/mautrix"
 	"maunium.net/go/mautrix/event"
 	"maunium.net/go/mautrix/id"
 
@@ -180,6 +181,44 @@ func TestPostStillOnItsWay(t *testing.T) {
 			d.again(t, "the-end", "and the end")
 			wantOnce(t, d.ada, d.room, "just once", "and another", "and the end")
 		})
+	}
+}
+
+// TestTwinIsTakenBack has a message come out a second time, as a server does that
+// was killed while it worked on the first: the second is taken back, by the next
+// run if it came when none was there, and the first stands.
+func TestTwinIsTakenBack(t *testing.T) {
+	t.Parallel()
+	d := disturb(t, matrixtest.Shared(t), false)
+	first := d.again(t, "twins", "stands once")
+	client, err := d.chat.client(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var twins []id.EventID
+	for n := range 2 {
+		if n == 1 {
+			d.stop()
+		}
+		got, err := client.SendMessageEvent(t.Context(), d.room, event.EventMessage, map[string]any{
+			"msgtype": "m.text", "body": "stands once", witness: "twins",
+		}, mautrix.ReqSendEvent{TransactionID: fmt.Sprint("another ", n)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n == 1 {
+			d.up(echoes)
+		}
+		twins = append(twins, got.EventID)
+		d.ada.Until(t, "the twin is taken back", func() bool { return slices.Equal(takenBack(d.ada, d.room), twins) })
+	}
+	if sent, err := d.chat.Sent(t.Context(), d.place, "twins"); err != nil || sent != first {
+		t.Errorf("Sent gives %q, %v, want %q", sent, err, first)
+	}
+	d.again(t, "the-end", "and another")
+	wantOnce(t, d.ada, d.room, "and another")
+	if back := takenBack(d.ada, d.room); !slices.Equal(back, twins) {
+		t.Errorf("%v were taken back, want %v", back, twins)
 	}
 }
 

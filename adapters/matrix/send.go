@@ -215,7 +215,11 @@ func (l *link) put(ctx context.Context, room id.RoomID, key string, kind event.T
 	kept := context.WithoutCancel(ctx)
 	switch {
 	case err == nil:
-		return got, l.keep.arrived(kept, echo{room, key, got})
+		if _, err := l.keep.arrived(kept, echo{Room: room, Key: key, Event: got}); err != nil {
+			return "", err
+		}
+		m, err := l.keep.message(kept, room, key) // another one, if it has come out meanwhile after all
+		return m.Event, err
 	case sure:
 		if err := l.keep.refused(kept, room, key); err != nil {
 			return "", err

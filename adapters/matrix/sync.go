@@ -130,8 +130,12 @@ func (l *link) take(ctx context.Context, resp *mautrix.RespSync, since string) (
 		}
 		b.tasks = append(b.tasks, l.forgetting(roomID))
 	}
-	if err := l.keep.arrived(ctx, echoes...); err != nil {
+	twins, err := l.keep.arrived(ctx, echoes...)
+	if err != nil {
 		return nil, err
+	}
+	for _, twin := range twins {
+		b.tasks = append(b.tasks, l.takingBack(twin))
 	}
 	for roomID, invited := range resp.Rooms.Invite {
 		b.tasks = append(b.tasks, l.invitation(roomID, invited))
@@ -236,7 +240,7 @@ func (l *link) takeEvent(ctx context.Context, roomID id.RoomID, evt *event.Event
 	}
 	evt.Type.Class = event.MessageEventType
 	if l.own(evt.Sender) {
-		return nil, echo{Room: roomID, Key: keyOf(evt), Event: evt.ID}
+		return nil, echo{Room: roomID, Key: keyOf(evt), Event: evt.ID, Gone: evt.Unsigned.RedactedBecause != nil}
 	}
 	return &task{event: evt, who: evt.Sender, run: l.understand}, echo{}
 }
