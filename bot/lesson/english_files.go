@@ -15,5 +15,7 @@ var englishFiles = bot.Texts{
 	"file.attach":     "attach it to your message, with the command as the message's words",
 	"console.no_file": "There is no file %s that I can read; name it from the folder in which you started me, for example `@flower.png`.",
 
+	"ask.file_flag": "name it before the command, as --attach flower.png",
+
 	"file.help": "How to send %s along: %s",
 }

@@ -25,10 +25,11 @@ import (
 )
 
 type askCmd struct {
-	JSON  bool     `name:"json" help:"Print one JSON object instead of text."`
-	Files string   `placeholder:"DIR" type:"path" help:"Write the answer's files and pictures into this folder."`
-	State string   `placeholder:"FILE" help:"Keep the class in this database: a file, or a postgres:// URL; without it nothing is kept."`
-	Line  []string `arg:"" passthrough:"" name:"COMMAND LINE" help:"The command line, or - to read it from standard input."`
+	JSON   bool     `name:"json" help:"Print one JSON object instead of text."`
+	Files  string   `placeholder:"DIR" type:"path" help:"Write the answer's files and pictures into this folder."`
+	State  string   `placeholder:"FILE" help:"Keep the class in this database: a file, or a postgres:// URL; without it nothing is kept."`
+	Attach []string `placeholder:"FILE" sep:"none" help:"Send this file along, or - for standard input; again for another file."`
+	Line   []string `arg:"" passthrough:"" name:"COMMAND LINE" help:"The command line, or - to read it from standard input."`
 }
 
 // answer is what ask --json prints. Scripts depend on it: see
@@ -62,12 +63,11 @@ func (a *askCmd) Run(std *streams) error {
 	if err != nil {
 		return a.fail(std.out, err)
 	}
-	h, done, err := a.handler(newLog(std.err, slog.LevelInfo))
+	r, done, err := a.ask(line, std)
 	if err != nil {
 		return a.fail(std.out, err)
 	}
 	defer done()
-	r := h.Handle(context.Background(), asked(line))
 	if err := a.writeFiles(&r, std.err); err != nil {
 		return a.fail(std.out, err)
 	}
@@ -82,6 +82,29 @@ func (a *askCmd) Run(std *streams) error {
 		return exit(exitFault)
 	}
 	return exit(exitAsker)
+}
+
+// ask has the line answered. What of the answer is drawn later may need the
+// database until done is called.
+func (a *askCmd) ask(line string, std *streams) (r bot.Reply, done func(), err error) {
+	q, wrong := a.request(line, std.in)
+	if wrong != nil {
+		return bot.Reply{Problem: wrong}, func() {}, nil
+	}
+	h, done, err := a.handler(newLog(std.err, slog.LevelInfo))
+	if err != nil {
+		return bot.Reply{}, nil, err
+	}
+	return h.Handle(context.Background(), q), done, nil
+}
+
+// request is the line with the files that come with it, or what is wrong with
+// those.
+func (a *askCmd) request(line string, in io.Reader) (bot.Request, *bot.Problem) {
+	q := asked(line)
+	files, wrong := a.attached(in)
+	q.Attached, q.Enclosing = files, keyFileFlag
+	return q, wrong
 }
 
 // asked is a line as a Request of the operator, who is who chat would have her
@@ -149,12 +172,15 @@ func (a *askCmd) fail(out io.Writer, err error) error {
 // line is the command line; of standard input no more than 4 MiB are read,
 // which is enough to say that it is too long.
 func (a *askCmd) line(in io.Reader) (string, error) {
-	if len(a.Line) != 1 || a.Line[0] != "-" {
+	if !a.fromInput() {
 		return strings.Join(a.Line, " "), nil
 	}
 	raw, err := io.ReadAll(io.LimitReader(in, 4<<20))
 	return strings.TrimRight(string(raw), "\r\n"), err
 }
+
+// fromInput tells that the command line is on standard input.
+func (a *askCmd) fromInput() bool { return len(a.Line) == 1 && a.Line[0] == "-" }
 
 // writeFiles writes the answer's files, and its pictures, which become files of
 // it: they are drawn for nobody else. What was written is told beside the answer,

@@ -1,0 +1,54 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"slices"
+
+	"weftroom/adapters/console"
+	"weftroom/bot"
+	"weftroom/calc"
+)
+
+// keyFileFlag is the sentence that says how ask is given a file.
+const keyFileFlag calc.Key = "ask.file_flag"
+
+// attached are the files that a command line comes with, or what is wrong with
+// their names. Standard input is one of them at most, and then not the line.
+func (a *askCmd) attached(in io.Reader) ([]bot.Attached, *bot.Problem) {
+	var files []bot.Attached
+	for i, name := range a.Attach {
+		if name == "-" {
+			if a.fromInput() || slices.Contains(a.Attach[:i], "-") {
+				return nil, &bot.Problem{Code: calc.Conflict, Message: "Standard input can be read once: as the command line or as one file", Hint: "--attach flower.png"}
+			}
+			files = append(files, inputFile(in))
+			continue
+		}
+		f, err := console.Enclose(name)
+		if err != nil {
+			message := fmt.Sprintf("There is no file %s that can be read; name one from this folder, or - for standard input", name)
+			return nil, &bot.Problem{Code: calc.BadValue, Message: message, Hint: "--attach flower.png"}
+		}
+		files = append(files, f)
+	}
+	return files, nil
+}
+
+// inputFile is standard input as a file. It is read when it is wanted, as far as
+// a file may go, and kept for who reads it again.
+func inputFile(in io.Reader) bot.Attached {
+	var raw []byte
+	var err error
+	return bot.Attached{Name: "standard input", Read: func(_ context.Context, most int64) ([]byte, error) {
+		if raw == nil && err == nil {
+			raw, err = console.ReadMost(in, bot.MaxFile)
+		}
+		if err != nil {
+			return nil, err
+		}
+		return console.ReadMost(bytes.NewReader(raw), most)
+	}}
+}
