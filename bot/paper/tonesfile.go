@@ -133,7 +133,7 @@ func webpFacts(file []byte) (facts, error) {
 
 // mostScans is how many passes of a progressive JPEG are decoded: it takes a few,
 // and each may cost the whole picture's time for a handful of bytes.
-const mostScans = 100
+const mostScans = 50
 
 var errManyScans = errors.New("a JPEG of very many scans")
 

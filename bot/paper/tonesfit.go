@@ -18,58 +18,79 @@ func lightOf(m image.RGBA64Image, width, height int) Tones {
 		t.Height = max(1, (height*TonesLong+long/2)/long)
 	}
 	t.Light = make([]uint8, t.Width*t.Height)
-	bounds := m.Bounds()
-	shade := func(x, y int) uint64 {
-		if !(image.Point{X: x, Y: y}).In(bounds) {
-			return 0xffff
-		}
-		c := m.RGBA64At(x, y)
-		luma := (2126*uint64(c.R) + 7152*uint64(c.G) + 722*uint64(c.B) + 5000) / 10000
-		return luma + 0xffff - uint64(c.A) // R, G and B are already weighed by A
-	}
 	whole := uint64(width) * uint64(height) * 0xffff
-	average(shade, width, height, t.Width, t.Height, func(x, y int, sum uint64) {
+	average(lightLines(m), width, height, t.Width, t.Height, func(x, y int, sum uint64) {
 		t.Light[y*t.Width+x] = uint8((sum*255 + whole/2) / whole)
 	})
 	return t
 }
 
+// lightLines gives the light of a line of a picture, 0 to 65535 for each pixel.
+func lightLines(m image.RGBA64Image) func(y int, line []uint64) {
+	bounds := m.Bounds()
+	return func(y int, line []uint64) {
+		for x := range line {
+			if !(image.Point{X: x, Y: y}).In(bounds) {
+				line[x] = 0xffff
+				continue
+			}
+			c := m.RGBA64At(x, y)
+			line[x] = luma(uint64(c.R), uint64(c.G), uint64(c.B)) + 0xffff - uint64(c.A) // R, G and B are already weighed by A
+		}
+	}
+}
+
+// luma is that of ITU-R BT.709-6, item 3.2.
+func luma(r, g, b uint64) uint64 { return (2126*r + 7152*g + 722*b + 5000) / 10000 }
+
 // average lays a grid of columns × rows over a picture of width × height and gives,
 // for each place, the sum of what it covers, each pixel counted by its share. All
 // shares of a place add up to width × height, and nothing is rounded.
-func average(shade func(x, y int) uint64, width, height, columns, rows int, place func(x, y int, sum uint64)) {
-	sums, line := make([]uint64, columns), make([]uint64, columns)
-	cover(height, rows, func(pixel, row int, share uint64, first, last bool) {
-		if first {
-			clear(sums)
-		}
-		clear(line)
-		cover(width, columns, func(x, column int, share uint64, _, _ bool) {
-			line[column] += share * shade(x, pixel)
-		})
-		for column, sum := range line {
-			sums[column] += share * sum
-		}
-		if last {
-			for column, sum := range sums {
-				place(column, row, sum)
+func average(shades func(y int, line []uint64), width, height, columns, rows int, place func(x, y int, sum uint64)) {
+	line, across, sums := make([]uint64, width), make([]uint64, columns), make([]uint64, columns)
+	known := -1 // the line that is summed in across: the next row may begin within it
+	for row := range rows {
+		clear(sums)
+		for y := row * height / rows; y*rows < (row+1)*height; y++ {
+			if y != known {
+				shades(y, line)
+				sumAcross(line, across)
+				known = y
+			}
+			share := overlap(y, row, height, rows)
+			for column, sum := range across {
+				sums[column] += share * sum
 			}
 		}
-	})
-}
-
-// cover goes along a line of pixels that is cut into places. It gives each pair of
-// a pixel and a place that overlap, the places in order, with their overlap in parts
-// of which a pixel has as many as there are places, and a place as many as there
-// are pixels; and whether the pair is the place's first or last.
-func cover(pixels, places int, pair func(pixel, place int, share uint64, first, last bool)) {
-	for place := range places {
-		from, to := place*pixels, (place+1)*pixels
-		for pixel := from / places; pixel*places < to; pixel++ {
-			share := min(to, (pixel+1)*places) - max(from, pixel*places)
-			pair(pixel, place, uint64(share), pixel == from/places, (pixel+1)*places >= to)
+		for column, sum := range sums {
+			place(column, row, sum)
 		}
 	}
+}
+
+// sumAcross sums a line of pixels by places.
+func sumAcross(line, across []uint64) {
+	pixels, places := len(line), len(across)
+	for place := range across {
+		first, after := place*pixels/places, ((place+1)*pixels+places-1)/places
+		sum := uint64(0)
+		for _, shade := range line[first:after] {
+			sum += shade
+		}
+		sum *= uint64(places)
+		sum -= line[first] * (uint64(places) - overlap(first, place, pixels, places))
+		if last := after - 1; last > first {
+			sum -= line[last] * (uint64(places) - overlap(last, place, pixels, places))
+		}
+		across[place] = sum
+	}
+}
+
+// overlap is how much of a pixel lies in a place, of a line of pixels that is cut
+// into places: in parts of which a pixel has as many as there are places, and a
+// place as many as there are pixels.
+func overlap(pixel, place, pixels, places int) uint64 {
+	return uint64(min((place+1)*pixels, (pixel+1)*places) - max(place*pixels, pixel*places))
 }
 
 // turned is the picture as an Exif orientation says that it is to be seen (CIPA
@@ -147,12 +168,11 @@ func (t Tones) Fit(rows, columns int, light bool) [][]float64 {
 		return nil
 	}
 	threshold, dark, apart := t.split()
-	shade := func(x, y int) uint64 { return uint64(t.Light[y*t.Width+x]) }
 	fitted := make([][]float64, rows)
 	for r := range fitted {
 		fitted[r] = make([]float64, columns)
 	}
-	average(shade, t.Width, t.Height, columns, rows, func(column, row int, sum uint64) {
+	average(t.line, t.Width, t.Height, columns, rows, func(column, row int, sum uint64) {
 		hole := darkness(float64(sum)/float64(t.Width*t.Height), threshold, dark, dark+apart)
 		if light {
 			hole = 1 - hole
@@ -160,6 +180,12 @@ func (t Tones) Fit(rows, columns int, light bool) [][]float64 {
 		fitted[rows-1-row][column] = hole
 	})
 	return fitted
+}
+
+func (t Tones) line(y int, line []uint64) {
+	for x := range line {
+		line[x] = uint64(t.Light[y*t.Width+x])
+	}
 }
 
 // darkness of a shade: 1 at the dark mean, 0.5 at the threshold, 0 at the light mean.

@@ -99,8 +99,7 @@ func TestPlacesShareAPictureOut(t *testing.T) {
 			}
 		}
 		got := make([]uint64, columns*rows)
-		shade := func(x, y int) uint64 { return uint64(p.Light[y*p.Width+x]) }
-		average(shade, p.Width, p.Height, columns, rows, func(x, y int, sum uint64) { got[y*columns+x] += sum })
+		average(p.line, p.Width, p.Height, columns, rows, func(x, y int, sum uint64) { got[y*columns+x] += sum })
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Fatal(diff)
 		}
