@@ -12,6 +12,7 @@ var englishChart = bot.Texts{
 		"say how many rows to weave",
 	"lace.chart_wide": "the design is %[1]d places wide and needs %[2]d ends at %[3]d raised from place to place, but your warp has %[4]d; " +
 		"it has room for %[5]d places at %[6]d raised, so make the design smaller, or weave it in %[7]d panels of up to %[8]d places",
+	"lace.cell_wide":    "cell: at %d raised from place to place the design of %d places needs %d ends, and your warp has %d; up to %d raised fit",
 	"lace.cell_range":   "cell: %d raised from place to place is outside what is allowed, %d (I choose) to %d on a warp of %d ends",
 	"lace.across_range": "across: %d repeats are outside what is allowed, %d (as many as fit) to %d on a warp of %d ends for a design %d places wide",
 	"lace.margin_range": "margin: %d raised at each side is outside what is allowed, %d to %d on a warp of %d ends",

@@ -158,6 +158,7 @@ var laceFaults = []faulty{
 	{lace.KeyChartLong, charted(strings.Repeat("o/", lace.MaxChartRows+1))},
 	{lace.KeyChartTall, motif(func(m *lace.Motif) { m.Ends, m.Passes, m.Asked = 4000, 99, make([][]float64, 60) })},
 	{lace.KeyChartWide, motif(func(m *lace.Motif) { m.Ends = 8 })},
+	{lace.KeyCellWide, motif(func(m *lace.Motif) { m.Cell = 30 })},
 	{lace.KeyCellRange, motif(func(m *lace.Motif) { m.Cell = 49 })},
 	{lace.KeyAcrossRange, motif(func(m *lace.Motif) { m.Across = 99 })},
 	{lace.KeyMarginRange, motif(func(m *lace.Motif) { m.Margin = 40 })},

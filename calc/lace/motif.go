@@ -15,6 +15,9 @@ const (
 	// places that this warp has room for, the pairs from place to place of those,
 	// the panels that the design can be cut into, the most places of a panel.
 	KeyChartWide calc.Key = "lace.chart_wide"
+	// KeyCellWide: the pairs from place to place given, the places of the design, the
+	// ends that it needs so, the ends of the warp, the most pairs that would do.
+	KeyCellWide calc.Key = "lace.cell_wide"
 	// KeyCellRange: the pairs given, the fewest (0), the most, the ends of the warp.
 	KeyCellRange calc.Key = "lace.cell_range"
 	// KeyAcrossRange: the repeats given, the fewest (0), the most, the ends of the
@@ -34,8 +37,8 @@ const (
 // rows of holes that hold on the rows below it, the one whose difference from
 // what was asked is least: the sum over its places of |hole − asked|, taken to a
 // millionth. Of several it is the one with the fewest holes, and of those the one
-// whose first hole, from the left, that the others do not have comes first. A
-// row that holds but would make the fell slope is woven plain.
+// that has a hole at the first place, from the left, where they differ. A row that
+// would make the fell slope is woven plain instead.
 //
 // What holds is told in motifholds.go. Time grows with rows × places.
 func (m Motif) Fit() (Fitted, error) {

@@ -127,7 +127,11 @@ var refusedMotifs = []struct {
 	{"too wide even at one pair", func(m *Motif) { m.Asked = [][]float64{slices.Repeat([]float64{1, 0}, 8)} },
 		calc.Fault{Code: calc.Conflict, Key: KeyChartWide, Field: "panel", Args: []any{16, 38, 1, 30, 6, 2, 3, 6}, Example: "panel:1"}},
 	{"too wide at the cell asked for", func(m *Motif) { m.Cell = 6 },
-		calc.Fault{Code: calc.Conflict, Key: KeyChartWide, Field: "panel", Args: []any{3, 32, 6, 30, 2, 6, 2, 2}, Example: "panel:1"}},
+		calc.Fault{Code: calc.Conflict, Key: KeyCellWide, Field: "cell", Args: []any{6, 3, 32, 30, 5}, Example: "cell:5"}},
+	{"a cell of one pair is offered where no holes are side by side", func(m *Motif) { m.Ends, m.Cell = 14, 2 },
+		calc.Fault{Code: calc.Conflict, Key: KeyCellWide, Field: "cell", Args: []any{2, 3, 16, 14, 1}, Example: "cell:1"}},
+	{"and none where there are", func(m *Motif) { m.Ends, m.Cell, m.Asked = 14, 2, [][]float64{{1, 1, 1}} },
+		calc.Fault{Code: calc.Conflict, Key: KeyChartWide, Field: "panel", Args: []any{3, 16, 2, 14, 2, 2, 2, 2}, Example: "panel:1"}},
 	{"a panel that there is not", func(m *Motif) { m.Asked, m.Panel = [][]float64{slices.Repeat([]float64{1}, 16)}, 4 },
 		calc.Fault{Code: calc.OutOfRange, Key: KeyPanelRange, Field: "panel", Args: []any{4, 3}, Example: "panel:1"}},
 	{"an absurd panel does not overflow", func(m *Motif) { m.Panel = math.MinInt },
@@ -219,10 +223,98 @@ func TestMotifsAreProven(t *testing.T) {
 		if m.Rows > 0 && len(f.Chart) != m.Rows || !(f.Agreement >= 0 && f.Agreement <= 1) {
 			t.Fatalf("%d rows, %d asked; agreement %v", len(f.Chart), m.Rows, f.Agreement)
 		}
+		holdToAsked(t, m, f)
 		plans++
 	})
 	if plans < 20 {
 		t.Errorf("only %d plans", plans)
+	}
+}
+
+// holdToAsked holds each place of each row of the design to the column that was
+// asked for there: it is as asked just when no change is told. A mirrored design
+// goes to and fro between its first column and its last.
+func holdToAsked(t *rapid.T, m Motif, f Fitted) {
+	changed := map[[2]int]bool{}
+	for _, a := range f.Changes {
+		changed[[2]int{a.Row, a.Column}] = true
+	}
+	journeys := 1
+	if m.Way == TwoWay {
+		journeys = 2
+	}
+	width := len(m.Asked[0])
+	for i, row := range f.Chart {
+		if i%journeys == 1 {
+			if !slices.Equal(row, f.Chart[i-1]) {
+				t.Fatalf("the journey home in row %d has other holes than the one out", i+1)
+			}
+			continue
+		}
+		asked := m.Asked[i/journeys%len(m.Asked)]
+		for j, hole := range row {
+			c := (f.First - 1 + j) % width
+			if m.Mirror && width > 1 {
+				c = (f.First - 1 + j) % (2 * (width - 1))
+				c = min(c, 2*(width-1)-c)
+			}
+			if (hole == (asked[c] > 0.5)) == changed[[2]int{i + 1, j + 1}] {
+				t.Fatalf("row %d, place %d: hole %v, asked %v of column %d, change told %v", i+1, j+1, hole, asked[c], c+1, !changed[[2]int{i + 1, j + 1}])
+			}
+		}
+	}
+}
+
+// TestMotifsAreLaidOutAsWideAsTheyCan: of the usual cells the widest that has room,
+// as many repeats as fit and no more, and margins that differ by one pair at most,
+// the wider one at the far side.
+func TestMotifsAreLaidOutAsWideAsTheyCan(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := anyMotif(t)
+		m.Panel = 0
+		f, err := m.Fit()
+		if err != nil {
+			t.Skip("cannot be laid out")
+		}
+		span := func(repeats, cell int) int {
+			places := repeats * len(m.Asked[0])
+			if m.Mirror && len(m.Asked[0]) > 1 {
+				places -= repeats - 1 // those between two repeats are shared
+			}
+			return (places - 1) * cell
+		}
+		margin := m.Margin
+		if margin < 0 {
+			margin = 2
+		}
+		fits := func(repeats, cell int) bool { return span(repeats, cell)+2*margin <= m.Ends/2 }
+		need := max(m.Across, 1)
+		if m.Cell == 0 && (!fits(need, f.Cell) || f.Cell < 3 && fits(need, f.Cell+1)) || m.Cell > 0 && f.Cell != m.Cell {
+			t.Fatalf("cell %d", f.Cell)
+		}
+		if m.Across == 0 && (!fits(f.Repeats, f.Cell) || fits(f.Repeats+1, f.Cell)) || m.Across > 0 && f.Repeats != m.Across {
+			t.Fatalf("%d repeats", f.Repeats)
+		}
+		near, far := f.MarginRight, f.MarginLeft
+		if m.From == Left {
+			near, far = far, near
+		}
+		if near < margin || far-near < 0 || far-near > 1 || near+far+span(f.Repeats, f.Cell) != m.Ends/2 {
+			t.Fatalf("margins of %d and %d pairs", near, far)
+		}
+	})
+}
+
+func TestTheLargestMotifIsAllowed(t *testing.T) {
+	for name, m := range map[string]Motif{
+		"all the work there may be": {Ends: MaxEnds, Passes: 5, Rows: MaxRows, Asked: slices.Repeat([][]float64{slices.Repeat([]float64{1}, 997)}, 3)},
+		"as many rows as a chart":   {Ends: 200, Passes: 99, Asked: slices.Repeat([][]float64{{1, 0, 1}}, MaxChartRows)},
+		"the smallest warp":         {Ends: MinEnds, Passes: 3, Asked: [][]float64{{1}}},
+	} {
+		m.Margin = -1
+		if _, err := m.Fit(); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

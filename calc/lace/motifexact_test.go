@@ -21,6 +21,7 @@ type search struct {
 	mostSlit   int
 	mostSlope  int
 	everything []Alteration
+	doubts     []Alteration
 }
 
 func newSearch(m Motif, f Fitted) *search {
@@ -74,11 +75,7 @@ func (tr *search) broken(row []bool) Why {
 			continue
 		}
 		at := tr.f.MarginLeft + j*tr.f.Cell
-		high := 1
-		for i := len(tr.rows) - 1; i >= 0 && tr.rows[i][j]; i-- {
-			high++
-		}
-		if high > tr.mostSlit {
+		if tr.high(j)+1 > tr.mostSlit {
 			return Slit
 		}
 		if width[at-1] > 18 && width[at] > 18 {
@@ -170,8 +167,49 @@ func (tr *search) settle(t *rapid.T, asked [][]float64, changes []Alteration) {
 				tr.everything = append(tr.everything, Alteration{Row: i*journeys + 1, Column: j + 1})
 			}
 		}
+		tr.doubt(row, i*journeys+1)
 		tr.rows = append(tr.rows, row)
 	}
+}
+
+// doubt notes what a row that is left as it is does not hold.
+func (tr *search) doubt(row []bool, number int) {
+	if !tr.m.AsIs {
+		return
+	}
+	_, width := tr.pairGroups(row)
+	slopes := tr.slopes(row) && !(len(tr.rows) > 0 && tr.before().slopes(tr.rows[len(tr.rows)-1]))
+	for j, hole := range row {
+		if !hole {
+			continue
+		}
+		if at := tr.f.MarginLeft + j*tr.f.Cell; width[at-1] > 18 && width[at] > 18 {
+			tr.doubts = append(tr.doubts, Alteration{number, j + 1, Wide})
+		}
+		if tr.high(j) == tr.mostSlit {
+			tr.doubts = append(tr.doubts, Alteration{number, j + 1, Slit})
+		}
+		if slopes {
+			tr.doubts = append(tr.doubts, Alteration{number, j + 1, Slope})
+			slopes = false
+		}
+	}
+}
+
+// before is the search as it was a row ago.
+func (tr *search) before() *search {
+	b := *tr
+	b.rows = b.rows[:len(b.rows)-1]
+	return &b
+}
+
+// high is for how many rows below the next one a place has been a hole.
+func (tr *search) high(place int) int {
+	n := 0
+	for i := len(tr.rows) - 1; i >= 0 && tr.rows[i][place]; i-- {
+		n++
+	}
+	return n
 }
 
 // explain holds the reason given for a change to what putting it right would break.
@@ -251,7 +289,7 @@ func slopingMotif(t *rapid.T) Motif {
 // TestFitIsTheBestOfAllRows: no row of holes that holds agrees better than the one
 // chosen, and each change has the reason that it is said to have.
 func TestFitIsTheBestOfAllRows(t *testing.T) {
-	reasons := map[Why]int{}
+	reasons, doubts := map[Why]int{}, map[Why]int{}
 	check := func(t *rapid.T, m Motif) {
 		f, err := m.Fit()
 		if err != nil {
@@ -265,11 +303,17 @@ func TestFitIsTheBestOfAllRows(t *testing.T) {
 		if len(tr.everything) != len(f.Changes) {
 			t.Fatalf("%d changes told, %d made", len(f.Changes), len(tr.everything))
 		}
+		if diff := cmp.Diff(tr.doubts, f.Doubts); diff != "" {
+			t.Fatalf("doubts (-tried +fitted):\n%s", diff)
+		}
 		if want := agreement(f.Chart, m); math.Abs(f.Agreement-want) > 1e-12 {
 			t.Fatalf("agreement %v, want %v", f.Agreement, want)
 		}
 		for _, a := range f.Changes {
 			reasons[a.Why]++
+		}
+		for _, a := range f.Doubts {
+			doubts[a.Why]++
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) { check(t, smallMotif(t)) })
@@ -277,6 +321,9 @@ func TestFitIsTheBestOfAllRows(t *testing.T) {
 	for why := Slit; why <= Slope; why++ {
 		if reasons[why] == 0 {
 			t.Errorf("reason %d was never met", why)
+		}
+		if possible := why != AtEdge && why != OnePair; possible != (doubts[why] > 0) {
+			t.Errorf("doubt %d was met %d times", why, doubts[why])
 		}
 	}
 }

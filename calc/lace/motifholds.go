@@ -16,7 +16,8 @@ const (
 	// together by its weft: six of the usual groups of three, a good 2 in or 6 cm
 	// at 16 ends per inch. In a wider one the pull of a turn is spent on the ends
 	// next to it. A hole opens when the group on one side of it, at least, is drawn
-	// away.
+	// away; one between two wide groups is given another hole within reach, or is
+	// left out, whichever is nearer to what was asked.
 	MaxDrawn = 18
 
 	// MaxSlope is how many rows running some ends may lie in drawn groups while

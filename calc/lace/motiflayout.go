@@ -170,19 +170,22 @@ func (m Motif) withMargins(l motifLayout) motifLayout {
 }
 
 // tooWide says what is wrong with repeats that do not fit: they are too many, or
-// not even one has room.
+// too far apart from place to place, or not even one has room.
 func (m Motif) tooWide(repeats int) *calc.Fault {
-	columns := len(m.Asked[0])
 	cell := m.panelCell()
 	if m.Cell == 0 && m.spaced(repeats) {
 		cell = 1
 	}
-	room := m.room()/cell + 1
-	if most := m.repeatsIn(room); most > 0 {
-		return outOfRange("across", KeyAcrossRange, most, m.Across, 0, most, m.Ends, columns)
+	if most := m.repeatsIn(m.room()/cell + 1); most > 0 {
+		return outOfRange("across", KeyAcrossRange, most, m.Across, 0, most, m.Ends, len(m.Asked[0]))
 	}
 	places := m.placesOf(repeats)
 	needs := 2 * (2*m.margin() + (places-1)*cell)
+	if most := m.room() / (places - 1); m.Cell != 0 && (most > 1 || most == 1 && m.spaced(repeats)) {
+		fault := outOfRange("cell", KeyCellWide, most, m.Cell, places, needs, m.Ends, most)
+		fault.Code = calc.Conflict
+		return fault
+	}
 	n, widest := m.panels(places)
 	return &calc.Fault{
 		Code: calc.Conflict, Key: KeyChartWide, Field: "panel",
@@ -197,21 +200,16 @@ func (l motifLayout) atEdge(place int) bool {
 	return l.fromLeft(place) < MinRaised || l.fromRight(place) < MinRaised
 }
 
-// fromLeft is how many pairs lie to the left of a place; of place -1 none, that is
-// the selvedge.
-func (l motifLayout) fromLeft(place int) int {
-	if place < 0 {
-		return 0
-	}
-	return l.left + place*l.cell
-}
+// fromLeft is how many pairs lie to the left of a place.
+func (l motifLayout) fromLeft(place int) int { return l.left + place*l.cell }
 
+// fromRight is how many pairs lie to the right of a place, without an end over.
 func (l motifLayout) fromRight(place int) int {
 	return l.right + (len(l.columns)-1-place)*l.cell
 }
 
 // pairs is the whole warp, without an end over.
-func (l motifLayout) pairs() int { return l.left + l.right + (len(l.columns)-1)*l.cell }
+func (l motifLayout) pairs() int { return l.fromLeft(0) + l.fromRight(0) }
 
 // groups are the groups of a row in working order from a side.
 func (l motifLayout) groups(from Side, row []bool) Groups {

@@ -73,7 +73,7 @@ var Keys = []calc.Key{
 	KeyProblemRow, KeyProblemMove, KeyProblemCount, KeyProblemGroup, KeyProblemLeft, KeyProblemWhat, KeyProblemSees,
 	KeyListSign, KeyListEmpty, KeyListLong, KeyListGroup, KeyListWide,
 	KeyChartEmpty, KeyChartSign, KeyChartRagged, KeyChartLong, KeyChartTall, KeyChartWide,
-	KeyCellRange, KeyAcrossRange, KeyMarginRange, KeyPanelRange,
+	KeyCellRange, KeyCellWide, KeyAcrossRange, KeyMarginRange, KeyPanelRange,
 }
 
 // Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or
