@@ -97,12 +97,15 @@ type Step struct {
 	Short string
 }
 
-// Picture is drawn only when the chat is known to show it.
+// Picture is drawn only when the chat is known to show it. What its functions
+// give is PNG, shared and not to be changed; they may take long, and are safe to
+// call from any goroutine.
 type Picture struct {
 	Name          string
 	Alt           string
 	Width, Height int
-	Draw          func() ([]byte, error) // PNG bytes; may take long, safe to call from any goroutine
+	Draw          func() ([]byte, error)
+	Small         func() ([]byte, error) // the same at most 400 pixels wide, for a chat that shows a small one first; nil for none
 }
 
 func (Paragraph) block() {}

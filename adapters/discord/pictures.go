@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
 	"runtime/debug"
 
 	"weftroom/bot"
@@ -114,14 +113,8 @@ func inWords(content, alt string) string {
 	return content
 }
 
-// pens bounds how many pictures are drawn at a time, since each takes a
-// processor and some megabytes for a while.
-var pens = make(chan struct{}, runtime.GOMAXPROCS(0))
-
 // draw draws a picture, and survives its panic.
 func draw(p bot.Picture) (raw []byte, err error) {
-	pens <- struct{}{}
-	defer func() { <-pens }()
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("drawing panicked at %s", debug.Stack())

@@ -174,14 +174,7 @@ func drawing(p bot.Picture) (f *file, err error) {
 			f, err = nil, errors.New("drawing panicked")
 		}
 	}()
-	if p.Draw == nil {
-		return nil, errors.New("there is nothing to draw")
-	}
-	raw, err := p.Draw()
-	if err != nil {
-		return nil, err
-	}
-	return newFile(bot.File{Name: strings.TrimSuffix(p.Name, ".png") + ".png", MediaType: "image/png", Alt: p.Alt, Bytes: raw}), nil
+	return newPicture(p)
 }
 
 // drawn is the file of a part, drawn now if it is to be drawn. One that cannot be

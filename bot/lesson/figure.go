@@ -1,6 +1,8 @@
 package lesson
 
 import (
+	"sync"
+
 	"weftroom/bot"
 	"weftroom/bot/paper"
 )
@@ -13,16 +15,17 @@ type figure struct {
 	sheet func() (*paper.Sheet, error) // safe to call from any goroutine
 }
 
-// block is what stands for the drawing among other blocks.
+// gallery has the pictures of the whole process, whichever chat asked for them: a
+// hundred or so. It changes no answer, only how soon a picture is there.
+var gallery = paper.NewGallery(16 << 20)
+
+// block is what stands for the drawing among other blocks. Nothing is laid out
+// until it is to be shown.
 func (f figure) block() bot.Picture {
+	sheet := sync.OnceValues(f.sheet)
 	return bot.Picture{
 		Name: f.name + ".png", Alt: f.alt, Width: paper.PictureWidth,
-		Draw: func() ([]byte, error) {
-			s, err := f.sheet()
-			if err != nil {
-				return nil, err
-			}
-			return paper.PNG(s, paper.PictureWidth)
-		},
+		Draw:  func() ([]byte, error) { return gallery.PNG(sheet, paper.PictureWidth) },
+		Small: func() ([]byte, error) { return gallery.PNG(sheet, paper.SmallWidth) },
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"weftroom/bot"
 	"weftroom/bot/class"
+	"weftroom/bot/paper"
 	"weftroom/calc/measure"
 )
 
@@ -18,6 +19,9 @@ import (
 // files, against a row diagram of the same plan as a picture for a chat, in
 // processor time of the same run.
 func BenchmarkHandout(b *testing.B) {
+	kept := gallery
+	gallery = paper.NewGallery(0) // the diagram is drawn each time
+	b.Cleanup(func() { gallery = kept })
 	for _, ask := range []string{
 		"ends:97 raised:3 rows:2 rightmost:hole heddle:10",
 		"ends:97 raised:3 rows:8 rightmost:hole heddle:10",

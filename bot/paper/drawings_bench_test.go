@@ -52,6 +52,32 @@ func BenchmarkDrawing(b *testing.B) {
 	}
 }
 
+// BenchmarkGallery measures a picture that is kept, asked for anew from its plan,
+// against drawing it.
+func BenchmarkGallery(b *testing.B) {
+	plan := planOf(b, lace.Pattern{Ends: 97, Raised: 3, Passes: 3, Rows: 8})
+	for _, d := range []struct {
+		name string
+		draw func() (*Sheet, error)
+	}{
+		{"row of 97 ends", rowDiagram(plan, 1).Sheet},
+		{"cloth of 97 ends", Preview{Plan: plan, Words: previewWords()}.Sheet},
+	} {
+		b.Run(d.name, func(b *testing.B) {
+			g := NewGallery(1 << 20)
+			if _, err := g.PNG(d.draw, PictureWidth); err != nil {
+				b.Fatal(err)
+			}
+			var kept, drawn time.Duration
+			for b.Loop() {
+				kept += spent(b, func() { _, _ = g.PNG(d.draw, PictureWidth) })
+				drawn += spent(b, func() { _, _ = PNG(must(d.draw()), PictureWidth) })
+			}
+			b.ReportMetric(float64(kept)/float64(drawn), "×drawing")
+		})
+	}
+}
+
 // BenchmarkSettle measures the solver at growing sizes: per crossing of an end
 // and a pick, the time must stay what it is.
 func BenchmarkSettle(b *testing.B) {

@@ -15,7 +15,7 @@ func TestFewColoursStayAsTheyAre(t *testing.T) {
 	for i := range 256 {
 		m.SetRGBA(i%16, i/16, color.RGBA{uint8(i), uint8(255 - i), uint8(i / 3), 0xff})
 	}
-	got := paletted(m)
+	got := paletted(m, nil)
 	for i := range 256 {
 		if x, y := i%16, i/16; got.At(x, y) != m.At(x, y) {
 			t.Fatalf("%v became %v", m.At(x, y), got.At(x, y))
@@ -31,7 +31,7 @@ func TestRareColoursBecomeTheNearest(t *testing.T) {
 		m.SetRGBA(x, 0, color.RGBA{uint8(x / 2), 0, uint8(x % 2), 0xff}) // all once
 		m.SetRGBA(x, 1, color.RGBA{200, 200, 200, 0xff})
 	}
-	got := paletted(m)
+	got := paletted(m, nil)
 	if len(got.Palette) != mostColours || got.Palette[0] != (color.RGBA{200, 200, 200, 0xff}) {
 		t.Fatalf("a palette of %d colours that begins with %v", len(got.Palette), got.Palette[0])
 	}
@@ -54,7 +54,7 @@ func TestPaletteIsNotSeen(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := paletted(m)
+		got := paletted(m, nil)
 		most, changed := 0, 0
 		for y := range m.Rect.Dy() {
 			for x := range m.Rect.Dx() {

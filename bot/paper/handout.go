@@ -29,8 +29,11 @@ type Printed struct {
 }
 
 // Print makes the PDF. However long the body, it has MaxHandoutPages pages at
-// most; where that leaves something out, the last page says so.
+// most; where that leaves something out, the last page says so. It waits while as
+// much is being drawn as there are processors.
 func (h Handout) Print() (Printed, error) {
+	pens <- struct{}{}
+	defer func() { <-pens }()
 	pages, leftOut := h.layOut()
 	pdf, err := PDF(pages, About{Title: h.about(), Language: h.Language})
 	return Printed{pdf, len(pages), leftOut}, err

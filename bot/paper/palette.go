@@ -25,5 +25,9 @@ const (
 	lineHigh  = 1.32 // lines to a size
 )
 
-// PictureWidth is how many pixels wide our drawings are made for a chat.
-const PictureWidth = 1200
+// PictureWidth is how many pixels wide our drawings are made for a chat, and
+// SmallWidth that for a first look, about a pixel to a point.
+const (
+	PictureWidth = 1200
+	SmallWidth   = 400
+)

@@ -7,6 +7,7 @@ import (
 	"image/draw"
 	"image/png"
 	"math"
+	"sync"
 
 	"golang.org/x/image/vector"
 	"golang.org/x/text/unicode/norm"
@@ -22,31 +23,46 @@ const (
 // PNG draws a sheet as a picture so many pixels wide. The same sheet gives the
 // same bytes. An error is ours: a size that cannot be.
 func PNG(s *Sheet, width int) ([]byte, error) {
-	m, err := Image(s, width)
+	c := canvases.Get().(*canvas)
+	m, err := c.draw(s, width)
 	if err != nil {
 		return nil, err
 	}
+	few := paletted(m, c.few)
+	c.few = few.Pix
 	var out bytes.Buffer
-	if err := png.Encode(&out, paletted(m)); err != nil {
+	if err := encoder.Encode(&out, few); err != nil {
 		return nil, err
 	}
-	return out.Bytes(), nil
+	if cap(m.Pix) <= usualPixels {
+		canvases.Put(c)
+	}
+	return bytes.Clone(out.Bytes()), nil // what is kept has no room to spare
 }
 
-// Image draws a sheet as pixels, so many wide.
-func Image(s *Sheet, width int) (*image.RGBA, error) {
-	height, err := pictureHeight(s, width)
-	if err != nil {
-		return nil, err
-	}
-	m := image.NewRGBA(image.Rect(0, 0, width, height))
-	for i := range m.Pix {
-		m.Pix[i] = 0xff
-	}
-	c := canvas{image: m}
-	c.sheet(s, placing{scale: float64(width) / s.W}, 0)
-	return m, nil
+// canvases and encoder use the memory of pictures before for those after them:
+// some ten megabytes for each. usualPixels is the most that is kept of one.
+var (
+	canvases = sync.Pool{New: func() any { return new(canvas) }}
+	encoder  = png.Encoder{BufferPool: new(encoderBuffers)}
+)
+
+const usualPixels = 16 << 20
+
+// encoderBuffers is a png.EncoderBufferPool.
+type encoderBuffers struct{ pool sync.Pool }
+
+// Get implements png.EncoderBufferPool.
+func (b *encoderBuffers) Get() *png.EncoderBuffer {
+	e, _ := b.pool.Get().(*png.EncoderBuffer)
+	return e // nil is a new one
 }
+
+// Put implements png.EncoderBufferPool.
+func (b *encoderBuffers) Put(e *png.EncoderBuffer) { b.pool.Put(e) }
+
+// Image draws a sheet as pixels, so many wide.
+func Image(s *Sheet, width int) (*image.RGBA, error) { return new(canvas).draw(s, width) }
 
 func pictureHeight(s *Sheet, width int) (int, error) {
 	if !(s.W > 0 && s.H > 0) || width < 1 || width > maxPictureSide {
@@ -74,10 +90,30 @@ const maxNested = 8
 // coverage is then laid over the pixels with its ink.
 type canvas struct {
 	image  *image.RGBA
+	few    []uint8 // the picture by its palette
 	raster vector.Rasterizer
 	mask   []uint8
 	shape  []Point // the polygons of one shape, one after the other
 	ends   []int   // where in shape each polygon ends
+}
+
+// draw draws a sheet from the beginning. What it gives is the canvas's own.
+func (c *canvas) draw(s *Sheet, width int) (*image.RGBA, error) {
+	height, err := pictureHeight(s, width)
+	if err != nil {
+		return nil, err
+	}
+	if n := 4 * width * height; c.image == nil || cap(c.image.Pix) < n {
+		c.image = image.NewRGBA(image.Rect(0, 0, width, height))
+	} else {
+		c.image = &image.RGBA{Pix: c.image.Pix[:n], Stride: 4 * width, Rect: image.Rect(0, 0, width, height)}
+	}
+	for i := range c.image.Pix {
+		c.image.Pix[i] = 0xff
+	}
+	c.shape, c.ends = c.shape[:0], c.ends[:0]
+	c.sheet(s, placing{scale: float64(width) / s.W}, 0)
+	return c.image, nil
 }
 
 func (c *canvas) sheet(s *Sheet, p placing, depth int) {
