@@ -45,20 +45,22 @@ var (
 )
 
 // Grounds are those that there are, in the order in which they are offered. The
-// geometry is in the comment of each; all are the project's own.
+// geometry is in the comment of each; all are the project's own. The usual sizes are
+// such that all holes open with the usual 3 pairs to a place: none lies between two
+// groups wider than MaxDrawn, and no column of them is longer than MaxSlit.
 func Grounds() []Ground {
 	size := func(least, usual int) Size { return Size{Name: "size", Min: least, Max: 24, Default: usual} }
 	gap := func(usual int) Size { return Size{Name: "gap", Min: 1, Max: 24, Default: usual} }
 	return []Ground{
 		// Outlines of squares on their points, size places from the middle to each
 		// point, gap empty places between two points.
-		{Name: "diamond", Sizes: []Size{size(1, 3), gap(1)}, Symmetric: true, across: apart, along: apart, hole: diamond},
+		{Name: "diamond", Sizes: []Size{size(1, 2), gap(1)}, Symmetric: true, across: apart, along: apart, hole: diamond},
 		// Two bundles of slanting lines that cross; size places from a crossing to
 		// the next row of crossings.
-		{Name: "lattice", Sizes: []Size{size(2, 4)}, Symmetric: true, across: twice, along: twice, hole: lattice},
+		{Name: "lattice", Sizes: []Size{size(2, 3)}, Symmetric: true, across: twice, along: twice, hole: lattice},
 		// Lines that slant up and down by turns, size places each way, gap empty
 		// rows between two lines.
-		{Name: "chevron", Sizes: []Size{size(1, 4), gap(4)}, Symmetric: true, across: twice, along: gapOne, hole: chevron},
+		{Name: "chevron", Sizes: []Size{size(1, 3), gap(3)}, Symmetric: true, across: twice, along: gapOne, hole: chevron},
 		// The same with round turns: size places from a crest to a trough, half as high.
 		{Name: "waves", Sizes: []Size{size(2, 6), gap(3)}, Symmetric: true, across: twice, along: gapOne, hole: wave},
 		// Squares of size × size holes and squares without, as on a board.

@@ -218,6 +218,37 @@ func TestAGroundHasHolesAndCloth(t *testing.T) {
 	}
 }
 
+// TestTheUsualGroundsHold: laid on usual warps with usual sizes, three repeats
+// high, no ground has to be changed.
+func TestTheUsualGroundsHold(t *testing.T) {
+	for _, g := range Grounds() {
+		chart, err := g.Chart(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		asked := make([][]float64, len(chart))
+		for r, row := range chart {
+			asked[r] = make([]float64, len(row))
+			for c, hole := range row {
+				if hole {
+					asked[r][c] = 1
+				}
+			}
+		}
+		for _, ends := range []int{96, 97, 120, 200, 240} {
+			for _, way := range []Way{OneWay, TwoWay} {
+				f, err := Motif{Ends: ends, Way: way, Passes: 3, Asked: asked, Cell: 3, Rows: 3 * len(chart), Margin: -1}.Fit()
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(f.Changes)+len(f.Doubts) > 0 {
+					t.Errorf("%s on %d ends, way %v: changed %v, in doubt %v\n%s", g.Name, ends, way, f.Changes, f.Doubts, upright(f.Chart))
+				}
+			}
+		}
+	}
+}
+
 var faultyGrounds = []struct {
 	name   string
 	ground int
@@ -225,13 +256,13 @@ var faultyGrounds = []struct {
 	want   calc.Fault
 }{
 	{"size too small", 0, map[string]int{"size": 0}, calc.Fault{
-		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "size", Args: []any{"size", 0, 1, 24, "diamond"}, Example: "size:3"}},
+		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "size", Args: []any{"size", 0, 1, 24, "diamond"}, Example: "size:2"}},
 	{"gap too large", 2, map[string]int{"gap": 25}, calc.Fault{
-		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "gap", Args: []any{"gap", 25, 1, 24, "chevron"}, Example: "gap:4"}},
+		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "gap", Args: []any{"gap", 25, 1, 24, "chevron"}, Example: "gap:3"}},
 	{"beyond any bound", 1, map[string]int{"size": math.MaxInt}, calc.Fault{
-		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "size", Args: []any{"size", math.MaxInt, 2, 24, "lattice"}, Example: "size:4"}},
+		Code: calc.OutOfRange, Key: KeyGroundSize, Field: "size", Args: []any{"size", math.MaxInt, 2, 24, "lattice"}, Example: "size:3"}},
 	{"a size that it has not", 1, map[string]int{"gap": 2}, calc.Fault{
-		Code: calc.Conflict, Key: KeyGroundTakes, Field: "gap", Args: []any{"gap", "lattice", "size"}, Example: "ground:lattice size:4"}},
+		Code: calc.Conflict, Key: KeyGroundTakes, Field: "gap", Args: []any{"gap", "lattice", "size"}, Example: "ground:lattice size:3"}},
 }
 
 func TestGroundsRefuse(t *testing.T) {
