@@ -27,6 +27,9 @@ const (
 	KeyLineFile    calc.Key = "chat.line_file"    // no arguments: what a file beside that line is
 	KeyFileCaption calc.Key = "chat.file_caption" // how a file is sent along where it can have a caption, or be answered
 	KeyFileNamed   calc.Key = "chat.file_named"   // how a file is sent along where it is named in the line
+	KeyLinesTyped  calc.Key = "chat.lines_typed"  // how a text of several lines is written where each line is sent by itself
+	KeyLinesBlock  calc.Key = "chat.lines_block"  // how it is written where a block of text can be marked
+	KeyLinesForm   calc.Key = "chat.lines_form"   // how it is written where fields have one line and forms several
 	KeyFileField   calc.Key = "chat.file_field"   // how a file is sent along where a command has a field for it
 )
 
@@ -34,5 +37,5 @@ const (
 var ChatKeys = []calc.Key{
 	KeyWelcome, KeyWelcomeRoom, KeyAnew, KeyNotYours, KeyPart, KeyOnItsWay, KeyNotAlone, KeyShare, KeyAnswerIt, KeyWornOut, KeyPress,
 	KeyUndecrypted, KeyNoEncrypt, KeyWorking, KeyCut, KeyFlood,
-	KeyWhole, KeyHere, KeyLine, KeyLineArg, KeyLineFile, KeyFileField, KeyFileCaption, KeyFileNamed,
+	KeyWhole, KeyHere, KeyLine, KeyLineArg, KeyLineFile, KeyFileField, KeyFileCaption, KeyFileNamed, KeyLinesTyped, KeyLinesBlock, KeyLinesForm,
 }

@@ -42,6 +42,11 @@ type Param struct {
 	Choices  []string // for Choice: what may be written
 	Min, Max string   // inclusive bounds, as a person would write them; "" for none
 
+	// Unless are, for a LongText, the arguments that may be given instead of it.
+	// With none of them given, a chat that has forms asks for it in one; elsewhere
+	// it is the command that says what it needs.
+	Unless []string
+
 	// Units are, for a Choice among systems of units, that of each choice. Said
 	// in a line, it is how the bare numbers of that line are meant.
 	Units []measure.Units

@@ -3,6 +3,7 @@ package bot
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -63,6 +64,9 @@ func (c *Command) checkParams() []error {
 		}
 		if p.Kind == Enclosed && (p.First || p.Second || p.Pressed || p.Default != "" || p.Min != "" || p.Max != "" || p.Suggest != nil) {
 			add(p, "a file is not written: it has a name and may be required, and nothing else")
+		}
+		if len(p.Unless) > 0 && (p.Kind != LongText || slices.ContainsFunc(p.Unless, func(name string) bool { return name == p.Name || c.param(name) == nil })) {
+			add(p, "only a text of several lines may have others in its place, and those are its command's")
 		}
 		if p.Required && p.Default != "" {
 			add(p, "what is required has no default")

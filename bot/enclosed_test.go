@@ -170,6 +170,21 @@ func TestHowAFileIsSentIsTheChats(t *testing.T) {
 	}
 }
 
+// TestHelpForSeveralLines: told where the chat has a way of its own.
+func TestHelpForSeveralLines(t *testing.T) {
+	d := enclosingDispatcher(slog.New(slog.DiscardHandler))
+	d.texts["chat.here"] = "fold the paper"
+	for line, want := range map[string]bool{"help note": true, "help row": false} {
+		said := Plain(d.Handle(context.Background(), Request{ID: "1", From: ana, In: hall, Line: line, Several: "chat.here"}))
+		if strings.Contains(said, "text has lines: fold the paper.") != want {
+			t.Errorf("%s: %s", line, said)
+		}
+	}
+	if said := Plain(ask(d, "help note")); strings.Contains(said, "has lines") {
+		t.Errorf("where there is nothing to say: %s", said)
+	}
+}
+
 // TestStructuredFiles: words that a chat sends for a file are refused as in a line.
 func TestStructuredFiles(t *testing.T) {
 	d := enclosingDispatcher(slog.New(slog.DiscardHandler))
@@ -194,6 +209,7 @@ func TestDeclaredFiles(t *testing.T) {
 		t.Error(wrong)
 	}
 	for _, p := range []Param{
+		{Name: "text", Kind: LongText, Unless: []string{"text"}}, {Name: "text", Kind: LongText, Unless: []string{"nothing"}}, {Name: "text", Kind: Words, Unless: []string{"cell"}},
 		{Name: "picture", Kind: Enclosed, First: true}, {Name: "picture", Kind: Enclosed, Pressed: true},
 		{Name: "picture", Kind: Enclosed, Default: "a.png"}, {Name: "picture", Kind: Enclosed, Max: "7"},
 	} {

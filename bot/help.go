@@ -13,7 +13,8 @@ const (
 	KeyHelpIntro   calc.Key = "help.intro"
 	KeyHelpMore    calc.Key = "help.more"
 	KeyHelpExample calc.Key = "help.examples"
-	KeyHelpNone    calc.Key = "help.none" // the command
+	KeyHelpNone    calc.Key = "help.none"  // the command
+	KeyHelpLines   calc.Key = "help.lines" // the argument, how a text of several lines is written here
 )
 
 // Help makes the help command from the declarations that commands() gives; it
@@ -86,6 +87,13 @@ func (cmd *Command) help(c *Call) Reply {
 			t.Rows = append(t.Rows, cmd.helpRow(c, &shown[i]))
 		}
 		r.Body = append(r.Body, t)
+	}
+	if c.Request.Several != "" {
+		for _, p := range cmd.Shown() {
+			if p.Kind == LongText {
+				r.Body = append(r.Body, Paragraph(c.Say(KeyHelpLines, p.Name, c.Request.Several)+"."))
+			}
+		}
 	}
 	for _, p := range cmd.fileParams() {
 		r.Body = append(r.Body, Paragraph(c.Say(KeyFileHelp, p.Name, c.Request.enclosing())+"."))
@@ -186,7 +194,7 @@ var Keys = []calc.Key{
 	KeyArgument, KeyMeantArg, KeyNoArgs, KeyTwice, KeyEmpty, KeyMissing,
 	KeyNotCount, KeyCountRange, KeyNotChoice, KeyNotMoney, KeyValueRange, KeyUnreadable, KeyBareDensity, KeyTextTooLong,
 	KeyInternal, KeyBusy, KeyRole, KeyUnsure,
-	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone,
+	KeyHelpTitle, KeyHelpIntro, KeyHelpMore, KeyHelpExample, KeyHelpNone, KeyHelpLines,
 	"help.head.command", "help.head.what", "help.head.argument", "help.head.takes", "help.head.default", "help.required",
 	"kind.count", "kind.length", "kind.density", "kind.share", "kind.yarn", "kind.choice", "kind.words", "kind.longtext", "kind.money", "kind.file",
 	KeyFileNeeded, KeyFileWords, KeyFileTooLarge, KeyFilesTooMany, KeyFileLost, KeyFileAttach, KeyFileHelp,

@@ -124,7 +124,7 @@ func testTexts() Texts {
 		"dispatch.sub":      "%s needs one more word: %s",
 		"dispatch.unsure":   "?|i don't know|don't know|no idea",
 
-		"help.title": "What I can do", "help.intro": "Begin with: loom", "help.more": "Type help row", "help.examples": "For example:",
+		"help.title": "What I can do", "help.intro": "Begin with: loom", "help.more": "Type help row", "help.examples": "For example:", "help.lines": "%s has lines: %s",
 		"help.none": "There is no command “%s” to explain", "help.head.command": "command", "help.head.what": "what it does",
 		"help.head.argument": "argument", "help.head.takes": "takes", "help.head.default": "if you say nothing", "help.required": "(needed)",
 

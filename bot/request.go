@@ -56,6 +56,7 @@ type Request struct {
 
 	Attached  []Attached // in the order in which they were sent
 	Enclosing calc.Key   // how a file is sent along in this chat; "" for as an attachment of the message
+	Several   calc.Key   // how a text of several lines is written in this chat; "" where that needs no saying
 }
 
 // Attached is a file that came with a request. Nothing about it can be trusted,

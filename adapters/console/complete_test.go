@@ -18,6 +18,7 @@ var declared = []*bot.Command{
 		{Name: "side", Kind: bot.Choice, First: true, Choices: []string{"right", "left"}}, {Name: "long", Kind: bot.Words},
 		{Name: "likely", Kind: bot.Words, Pressed: true},
 	}},
+	{Name: "note", Params: []bot.Param{{Name: "for", Kind: bot.Words}, {Name: "text", Kind: bot.LongText}, {Name: "more", Kind: bot.LongText}}},
 	{Name: "session", Subs: []*bot.Command{
 		{Name: "add", Params: []bot.Param{{Name: "when", Kind: bot.Words}}}, {Name: "cancel"}, {Name: "attend"},
 	}},
@@ -31,7 +32,7 @@ func TestComplete(t *testing.T) {
 		list       []string
 		tail       string
 	}{
-		{name: "nothing yet", line: "", list: []string{"row ", "rest ", "session ", "quit ", "exit "}},
+		{name: "nothing yet", line: "", list: []string{"row ", "rest ", "note ", "session ", "quit ", "exit "}},
 		{name: "a command", line: "ro", list: []string{"row "}},
 		{name: "in capitals", line: "RO", list: []string{"row "}},
 		{name: "several commands", line: "r", list: []string{"row ", "rest "}},

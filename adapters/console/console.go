@@ -53,6 +53,7 @@ type Options struct {
 // Words is all that the room says by itself.
 type Words struct {
 	Prompt  string
+	More    string   // the prompt of a line that goes on
 	Leave   []string // what ends the room, in lower case
 	Bye     string
 	Saved   string // a file was written: %s is its path
@@ -88,12 +89,13 @@ const (
 
 // lines is where lines come from.
 type lines interface {
-	// next waits for a line, without its end. It returns errCancelled when the
-	// line was given up, io.EOF at the end, and any error after stop.
-	next() (string, error)
+	// next waits for a line, without its end; more tells that it goes on with the
+	// one before. It returns errCancelled when the line was given up, errNudged
+	// after nudge, io.EOF at the end, and any error after stop.
+	next(more bool) (string, error)
 	// stop ends next, now or when it is called. Any goroutine may call it.
 	stop()
-	// nudge makes next return an empty line if nothing has been typed yet. Any
+	// nudge makes next return errNudged if nothing has been typed yet. Any
 	// goroutine may call it, and it does not block.
 	nudge()
 	// close gives the terminal back, and waits for what the source started.
@@ -102,6 +104,7 @@ type lines interface {
 
 var (
 	errCancelled = errors.New("line cancelled")
+	errNudged    = errors.New("line ended for a post")
 	errStopped   = errors.New("stopped")
 )
 
@@ -173,7 +176,7 @@ func (r *Room) talk(ctx context.Context, h bot.Handler) error {
 		line, err := r.listen()
 		switch {
 		case ctx.Err() != nil:
-		case errors.Is(err, errCancelled):
+		case errors.Is(err, errCancelled), errors.Is(err, errNudged):
 		case errors.Is(err, io.EOF) && r.o.Stay && !r.terminal:
 			<-ctx.Done()
 		case errors.Is(err, io.EOF):
@@ -198,7 +201,10 @@ func (r *Room) listen() (string, error) {
 			return "", err
 		}
 	}
-	line, err := r.source.next()
+	line, err := r.source.next(false)
+	if err == nil {
+		line, err = r.several(line)
+	}
 	if shown := r.become(open); shown != nil {
 		return "", shown
 	}
@@ -229,7 +235,7 @@ func (r *Room) answer(ctx context.Context, h bot.Handler, line string) error {
 	r.answered++
 	q := bot.Request{
 		ID: r.id(r.answered), From: r.User(), In: r.Place(), Direct: true, Role: r.o.Role, Power: true, Name: r.o.User,
-		Line: line, Attached: files, Enclosing: bot.KeyFileNamed,
+		Line: line, Attached: files, Enclosing: bot.KeyFileNamed, Several: bot.KeyLinesTyped,
 	}
 	text, ok := r.safely(q.ID, func() string {
 		if lost != "" {

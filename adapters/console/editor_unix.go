@@ -30,6 +30,7 @@ const ctrlC = 3
 type editor struct {
 	liner   *liner.State
 	prompt  string
+	more    string
 	history history
 	in      *input
 	feed    *os.File      // the feeder's end of the pipe
@@ -58,7 +59,7 @@ func openEditor(o Options) (*editor, error) {
 		in.close()
 		return nil, err
 	}
-	e := &editor{prompt: o.Words.Prompt, history: history{o.History, o.Log}, in: in, feed: feed, fed: fed, done: make(chan struct{})}
+	e := &editor{prompt: o.Words.Prompt, more: o.Words.More, history: history{o.History, o.Log}, in: in, feed: feed, fed: fed, done: make(chan struct{})}
 	stdin := os.Stdin
 	os.Stdin = fed // read by NewLiner, once
 	e.liner = liner.NewLiner()
@@ -71,11 +72,17 @@ func openEditor(o Options) (*editor, error) {
 	return e, nil
 }
 
-func (e *editor) next() (string, error) {
-	line, err := e.liner.Prompt(e.prompt)
+func (e *editor) next(more bool) (string, error) {
+	prompt := e.prompt
+	if more {
+		prompt = e.more
+	}
+	line, err := e.liner.Prompt(prompt)
 	if e.finished() {
-		_, err := fmt.Print("\x1b[A\r\x1b[K") // the empty prompt makes room
-		return "", err
+		if _, err := fmt.Print("\x1b[A\r\x1b[K"); err != nil { // the empty prompt makes room
+			return "", err
+		}
+		return "", errNudged
 	}
 	if errors.Is(err, liner.ErrPromptAborted) {
 		return "", errCancelled

@@ -18,6 +18,7 @@ type plain struct {
 	r      *bufio.Reader
 	out    io.Writer
 	prompt string
+	more   string
 }
 
 func openPlain(o Options, terminal bool) (*plain, error) {
@@ -27,13 +28,17 @@ func openPlain(o Options, terminal bool) (*plain, error) {
 	}
 	p := &plain{in: in, r: bufio.NewReader(in), out: o.Out}
 	if terminal {
-		p.prompt = o.Words.Prompt
+		p.prompt, p.more = o.Words.Prompt, o.Words.More
 	}
 	return p, nil
 }
 
-func (p *plain) next() (string, error) {
-	if _, err := io.WriteString(p.out, p.prompt); err != nil {
+func (p *plain) next(more bool) (string, error) {
+	prompt := p.prompt
+	if more {
+		prompt = p.more
+	}
+	if _, err := io.WriteString(p.out, prompt); err != nil {
 		return "", err
 	}
 	var line []byte

@@ -50,7 +50,7 @@ func TestAdapter(t *testing.T) {
 }
 
 var words = Words{
-	Prompt: "room> ", Leave: []string{"quit", "exit"}, Bye: "Goodbye.",
+	Prompt: "room> ", More: "more> ", Leave: []string{"quit", "exit"}, Bye: "Goodbye.",
 	Saved: "Saved as %s", Unsaved: "Could not save %s", Failed: "Failed.", NoFile: "No file %s.",
 }
 

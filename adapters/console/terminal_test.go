@@ -315,17 +315,49 @@ func TestPostIntoALine(t *testing.T) {
 	s.wantOver()
 }
 
+// TestSeveralLinesInATerminal: a text goes on under a prompt of its own. A post
+// waits for its end, and ctrl-C gives all of it up.
+func TestSeveralLinesInATerminal(t *testing.T) {
+	s := openScreen(t)
+	s.until("room> ")
+	s.keys("note <<\r")
+	s.until("more> ")
+	s.post("tea")
+	s.until("more> ")
+	s.keys("..o\r")
+	s.until("more> ")
+	s.keys(".o.\r\r")
+	if got := s.until("from console-2\r\n\r\nroom> "); !strings.Contains(got, `post: tea`) || !strings.Contains(got, `"note text:\"..o\n.o.\"" from console-2`) {
+		t.Errorf("got %q", got)
+	}
+	s.keys("note <<\r")
+	s.until("more> ")
+	s.keys("..o\r")
+	s.until("more> ")
+	s.keys("\x03")
+	s.until("^C\r\nroom> ")
+	s.keys("fit\r")
+	s.until("\"fit\" from console-3\r\n\r\nroom> ")
+	s.keys("note <<\rlast\r")
+	s.until("last")
+	s.keys("\x04")
+	s.until("from console-4\r\n\r\nroom> ")
+	s.keys("\x04")
+	s.wantOver()
+}
+
 func TestContextEndsInATerminal(t *testing.T) {
 	for _, c := range []struct{ name, typed string }{
 		{"at an empty prompt", ""},
 		{"in a line", "row ends:"},
 		{"while choosing a completion", "r\t"},
+		{"in a text of several lines", "note <<\r"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := openScreen(t)
 			s.until("room> ")
 			s.keys(c.typed)
-			s.until(strings.TrimSuffix(c.typed, "\t"))
+			s.until(strings.TrimRight(c.typed, "\t\r"))
 			s.order("end")
 			s.wantOver()
 		})

@@ -299,6 +299,32 @@ func TestALongTextIsAskedForByAForm(t *testing.T) {
 	}
 }
 
+// TestALongTextIsAskedForUnlessThereIsAnother: the form opens when neither the
+// text is given nor anything instead of it; what else was given is kept.
+func TestALongTextIsAskedForUnlessThereIsAnother(t *testing.T) {
+	s := newScene(t, Options{}, func(context.Context, bot.Request) bot.Reply { return title("laid") })
+	for _, v := range []discordtest.Values{nil, {"cell": 2}} {
+		form := s.form(s.begun(s.ann.Slash(s.room, "sketch", v)))
+		if len(form.Inputs) != 1 || !form.Inputs[0].Long || form.Inputs[0].CustomID != "chart" {
+			t.Fatalf("the form is %+v", form)
+		}
+		s.answer(s.begun(s.ann.Submit(form, discordtest.Values{"chart": "..o\n.o."})))
+		want := map[string]string{"chart": "..o\n.o."}
+		if v != nil {
+			want["cell"] = "2"
+		}
+		if diff := cmp.Diff(want, s.last().Values); diff != "" || s.last().Command != "sketch" {
+			t.Errorf("asked for %q: %s", s.last().Command, diff)
+		}
+	}
+	for _, v := range []discordtest.Values{{"ground": "diamond"}, {"picture": png("rose.png", "RRR")}, {"chart": "..o/.o."}} {
+		before := len(s.requests())
+		if s.slash(s.ann, s.room, "sketch", v); len(s.requests()) != before+1 {
+			t.Errorf("%v: a form was asked for", v)
+		}
+	}
+}
+
 // TestIDsReadBack: whatever a button runs, its custom id fits Discord's bounds
 // and means the same when it comes back.
 func TestIDsReadBack(t *testing.T) {

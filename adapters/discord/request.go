@@ -30,7 +30,7 @@ func (it *interaction) direct() bool {
 func (c *Chat) request(it *interaction) bot.Request {
 	r := bot.Request{
 		ID: it.ID, From: bot.Account{Chat: ChatName, User: it.who().ID}, In: bot.Place{Chat: ChatName, Room: it.ChannelID},
-		Direct: it.direct(), Apart: !it.direct(), At: madeAt(it.ID), Name: it.who().name(), Enclosing: bot.KeyFileField,
+		Direct: it.direct(), Apart: !it.direct(), At: madeAt(it.ID), Name: it.who().name(), Enclosing: bot.KeyFileField, Several: bot.KeyLinesForm,
 	}
 	if it.Member != nil {
 		if it.Member.Nick != "" {
@@ -110,15 +110,19 @@ func (o option) text() string {
 	return strings.TrimSpace(string(o.Value))
 }
 
-// missingText is the long text that a command needs and was not given: it is
-// asked for by a form, in which a text may have several lines.
+// missingText is the long text that a command needs and was not given, nor
+// anything that may be given instead: it is asked for by a form, in which a text
+// may have several lines.
 func (c *Chat) missingText(r bot.Request, files []enclosed) (asking, bool) {
 	d := find(c.o.Commands, r.Command)
 	if d == nil || d.path() != r.Command {
 		return asking{}, false
 	}
+	given := func(name string) bool {
+		return strings.TrimSpace(r.Values[name]) != "" || slices.ContainsFunc(files, func(f enclosed) bool { return f.For == name })
+	}
 	for _, p := range d.Params {
-		if p.Kind == bot.LongText && p.Required && strings.TrimSpace(r.Values[p.Name]) == "" {
+		if p.Kind == bot.LongText && (p.Required || len(p.Unless) > 0) && !slices.ContainsFunc(append(slices.Clone(p.Unless), p.Name), given) {
 			return asking{Title: cut(oneLine(c.say(d.key())), maxFormTitle), Command: r.Command, Values: r.Values, Files: files, Fields: []string{p.Name}}, true
 		}
 	}

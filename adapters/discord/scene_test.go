@@ -74,6 +74,7 @@ var testCommands = []*bot.Command{
 	}},
 	{Name: "trace", Params: []bot.Param{{Name: "cell", Kind: bot.Count}, {Name: "picture", Kind: bot.Enclosed, Required: true}, {Name: "back", Kind: bot.Enclosed}}},
 	{Name: "label", Params: []bot.Param{{Name: "text", Kind: bot.LongText, Required: true, First: true, Max: "1500"}, {Name: "picture", Kind: bot.Enclosed}}},
+	{Name: "sketch", Params: []bot.Param{{Name: "chart", Kind: bot.LongText, Unless: []string{"ground", "picture"}, Max: "2000"}, {Name: "ground", Kind: bot.Words}, {Name: "picture", Kind: bot.Enclosed}, {Name: "cell", Kind: bot.Count}}},
 	{Name: "coming", Changes: true, Params: []bot.Param{{Name: "session", Kind: bot.Count, First: true}}},
 }
 

@@ -88,7 +88,7 @@ func (p parser) from(in incoming) bot.Request {
 		Power:  p.open && in.Power >= inCharge,
 		Name:   in.Name,
 
-		Enclosing: bot.KeyFileCaption,
+		Enclosing: bot.KeyFileCaption, Several: bot.KeyLinesBlock,
 	}
 	if in.Event.Timestamp > 0 {
 		r.At = time.UnixMilli(in.Event.Timestamp)

@@ -67,6 +67,7 @@ var englishCore = bot.Texts{
 		"Write arguments as raised:3, raised=3 or raised 3, and lengths with their unit: 15in, 15 1/2\", 38 cm.",
 	"help.examples":      "For example:",
 	"help.none":          "There is no command “%s” to explain",
+	"help.lines":         "%s may have several lines: %s",
 	"help.head.command":  "command",
 	"help.head.what":     "what it does",
 	"help.head.argument": "argument",
@@ -85,6 +86,7 @@ var englishCore = bot.Texts{
 	"kind.money":    "a price",
 
 	"console.prompt":  "> ",
+	"console.more":    "… ",
 	"console.leave":   "quit|exit",
 	"console.bye":     "See you at the loom.",
 	"console.saved":   "Saved as %s",

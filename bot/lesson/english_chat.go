@@ -26,6 +26,9 @@ var englishChat = bot.Texts{
 	"chat.line_file":    "a file for it, when the command takes one",
 	"chat.file_caption": "send it with the command as its caption, or answer the message that has it with the command",
 	"chat.file_named":   "end the line with @ and the file's name, such as @flower.png",
+	"chat.lines_typed":  "end the line with <<, write the others below it, and then an empty one",
+	"chat.lines_block":  "write it behind the command, with ``` before and after it",
+	"chat.lines_form":   "write to me alone; where a command cannot do without it, leave it out and a form asks for it",
 	"chat.file_field":   "choose it in the command's own field for it, or write to me alone and attach it to your message",
 	"chat.flood":        "That was too much at once, so I left some of it out; please ask again",
 }

@@ -127,6 +127,7 @@ func consoleWords(t bot.Texts) console.Words {
 	say := func(key calc.Key) string { return t.Say(measure.Unset, key) }
 	return console.Words{
 		Prompt:  say("console.prompt"),
+		More:    say("console.more"),
 		Leave:   strings.Split(say("console.leave"), "|"),
 		Bye:     say("console.bye"),
 		Saved:   say("console.saved"),
