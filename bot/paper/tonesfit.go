@@ -162,9 +162,10 @@ func (t Tones) split() (threshold, dark, apart float64) {
 // whole and part pixels. Otsu's threshold becomes 0.5, the mean of the dark class
 // and all that is darker 1, the mean of the light class and all that is lighter 0,
 // and what lies between goes evenly. With light, it is the light parts that
-// become holes. No row or column is no grid, and gives nil.
+// become holes. A grid without rows or columns, or with more than a lace.Chart may
+// have, gives nil.
 func (t Tones) Fit(rows, columns int, light bool) [][]float64 {
-	if rows < 1 || columns < 1 || len(t.Light) == 0 {
+	if rows < 1 || columns < 1 || rows > lace.MaxChartRows || columns > lace.MaxChartColumns || len(t.Light) == 0 {
 		return nil
 	}
 	threshold, dark, apart := t.split()

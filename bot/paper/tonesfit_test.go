@@ -74,6 +74,8 @@ func TestAPictureIsLaidOnPlaces(t *testing.T) {
 		{"part pixels", 2, 1, false, [][]float64{{1.0 / 3}, {2.0/3*0.5 + 1.0/3*0.5}}},
 		{"no rows", 0, 3, false, nil},
 		{"no columns", 2, -1, false, nil},
+		{"more rows than a chart has", lace.MaxChartRows + 1, 1, false, nil},
+		{"more columns than any", 1, math.MaxInt, false, nil},
 	} {
 		if diff := cmp.Diff(tt.want, hook.Fit(tt.rows, tt.columns, tt.light), cmpopts.EquateApprox(0, 1e-9)); diff != "" {
 			t.Errorf("%s: %s", tt.name, diff)
