@@ -1,6 +1,7 @@
 package matrix
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -39,8 +40,8 @@ func (p parser) withBlock(line string, m said) string {
 func cutBlock(line, formatted string) (before, block string, ok bool) {
 	if before, rest, found := strings.Cut(line, fence); found {
 		block, _, _ = strings.Cut(rest, fence)
-		if word, more, lines := strings.Cut(block, "\n"); lines && !strings.ContainsAny(strings.TrimSpace(word), " \t") {
-			block = more // what is written on the first line names a language
+		if word, more, lines := strings.Cut(block, "\n"); lines && language(strings.TrimSpace(word)) {
+			block = more
 		}
 		block = strings.TrimSpace(block)
 		return strings.TrimSpace(before), block, block != ""
@@ -48,6 +49,15 @@ func cutBlock(line, formatted string) (before, block string, ok bool) {
 	block = strings.TrimSpace(preformatted(formatted))
 	before, ok = strings.CutSuffix(line, block)
 	return strings.TrimSpace(before), block, ok && block != ""
+}
+
+// languageForm are the names of languages that programs set behind a fence.
+var languageForm = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9+#_-]*$`)
+
+// language tells a language's name from the first line of a text that begins
+// right behind the fence: a row of signs is none, such as "..o" or "ooo".
+func language(word string) bool {
+	return languageForm.MatchString(word) && strings.Trim(word, word[:1]) != ""
 }
 
 func lastWord(s string) string {
