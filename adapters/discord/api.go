@@ -233,7 +233,9 @@ func isID(s string) bool {
 func size(s string) int {
 	n := 0
 	for _, r := range s {
-		n += max(utf16.RuneLen(r), 1)
+		if n++; r > 0xFFFF {
+			n++
+		}
 	}
 	return n
 }

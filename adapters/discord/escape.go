@@ -26,20 +26,38 @@ var (
 	listNumber = regexp.MustCompile(`^[0-9]+[.)](?:\s|$)`)
 )
 
+// plain has the bytes that stay as they are within a line: all but those that have
+// a meaning, may begin an address, or end the line.
+var plain = func() (is [256]bool) {
+	for i := range is {
+		is[i] = i >= utf8.RuneSelf || !strings.ContainsRune(always+"h:/\n", rune(i))
+	}
+	return is
+}()
+
 // escape makes a text one that is shown as it stands, and neither calls anybody
 // nor looks like anything else. Plain https addresses can be pressed.
 func escape(s string) string {
 	s = clean(s)
 	var b strings.Builder
+	b.Grow(len(s) + len(s)/8)
 	start := true // of a line, blanks apart
 	for i := 0; i < len(s); {
+		if !start && plain[s[i]] {
+			from := i
+			for i < len(s) && plain[s[i]] {
+				i++
+			}
+			b.WriteString(s[from:i])
+			continue
+		}
 		if link := address(s, i); link != "" {
 			b.WriteString("<" + link + ">")
 			i += len(link)
 			start = false
 			continue
 		}
-		if start {
+		if start && '0' <= s[i] && s[i] <= '9' {
 			if n := listNumber.FindString(s[i:]); n != "" {
 				n = strings.TrimSpace(n)
 				b.WriteString(n[:len(n)-1] + `\` + n[len(n)-1:])
@@ -95,6 +113,9 @@ func address(s string, i int) string {
 // clean takes out of a text what steers a screen or turns the reading direction,
 // and what is no text. Line breaks stay.
 func clean(s string) string {
+	if isClean(s) {
+		return s
+	}
 	s = strings.ReplaceAll(strings.ToValidUTF8(s, ""), "\r\n", "\n")
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -111,9 +132,27 @@ func clean(s string) string {
 	}, s)
 }
 
+// isClean tells that there is nothing to take out, as of most texts there is not.
+func isClean(s string) bool {
+	for _, r := range s {
+		if r >= ' ' && r < '\u007f' || r == '\n' {
+			continue
+		}
+		steers := r < '\u00a0' || r == utf8.RuneError || unicode.Is(unicode.Cf, r)
+		if steers || unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' {
+			return false
+		}
+	}
+	return true
+}
+
 // oneLine is a clean text without line breaks.
 func oneLine(s string) string {
-	return strings.Join(strings.FieldsFunc(clean(s), func(r rune) bool { return r == ' ' || r == '\n' }), " ")
+	s = clean(s)
+	if !strings.Contains(s, "\n") && !strings.Contains(s, "  ") {
+		return strings.Trim(s, " ")
+	}
+	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\n' }), " ")
 }
 
 // code sets a text in type of even width, where nothing has a meaning but the

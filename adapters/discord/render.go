@@ -75,6 +75,7 @@ type packer struct {
 	room  int // for the text of one message
 	done  []message
 	now   message
+	used  int // size of the text of now
 	texts int // messages with text in them
 	gap   string
 }
@@ -131,7 +132,7 @@ func (p *packer) block(w words, block bot.Block) {
 // left is how long a text may be to go into this message, or, when it is nearly
 // full, into the next.
 func (p *packer) left() int {
-	if left := p.room - size(p.now.content) - 2; left > p.room/4 {
+	if left := p.room - p.used - 2; left > p.room/4 {
 		return left
 	}
 	return p.room
@@ -178,17 +179,18 @@ func (p *packer) unit(text, gap string) {
 	if p.now.content == "" {
 		gap = ""
 		p.texts++
-	} else if size(p.now.content)+size(gap)+size(text) > p.room {
+	} else if p.used+size(gap)+size(text) > p.room {
 		p.next()
 		gap = ""
 		p.texts++
 	}
 	p.now.content += gap + text
+	p.used += size(gap) + size(text)
 }
 
 func (p *packer) next() {
 	p.done = append(p.done, p.now)
-	p.now = message{}
+	p.now, p.used = message{}, 0
 }
 
 func (p *packer) picture(pic bot.Picture) {
@@ -230,7 +232,8 @@ func (p *packer) end() []message {
 func (c *Chat) fold(r bot.Reply, long packer) []message {
 	p := packer{chat: c, room: maxContent}
 	p.unit(long.done[0].content, "")
-	p.now.content += "\n\n" + escape(c.say(bot.KeyWhole))
+	whole := "\n\n" + escape(c.say(bot.KeyWhole))
+	p.now.content, p.used = p.now.content+whole, p.used+size(whole)
 	p.file(upload{name: "answer.txt", media: "text/plain; charset=utf-8", alt: c.say(bot.KeyWhole), bytes: []byte(bot.Plain(r))})
 	for _, m := range long.done {
 		for _, f := range m.files {

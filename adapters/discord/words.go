@@ -64,10 +64,12 @@ func (w words) chunksAfter(text string, first, most int) []string {
 	var out []string
 	for text = strings.TrimSpace(clean(text)); text != ""; first = most {
 		piece := shorter(text, first) // saying it makes nothing shorter
-		for said := w.say(piece); size(said) > first; said = w.say(piece) {
+		said := w.say(piece)
+		for size(said) > first {
 			piece = shorter(piece, min(first, size(piece)*9/10))
+			said = w.say(piece)
 		}
-		out = append(out, w.say(piece))
+		out = append(out, said)
 		text = strings.TrimSpace(text[len(piece):])
 	}
 	return out
