@@ -156,9 +156,13 @@ func (p Pattern) relaid(below Groups, beside []Groups, mirrored bool) Groups {
 }
 
 // fillings are the ways to fill pairs with groups of raised: the first group may
-// be another, and what is over makes the last one larger or is one by itself.
+// be another, and what is over makes the last one larger or is one by itself. Pairs
+// too few for two groups may be one.
 func fillings(pairs, raised int) []Groups {
 	var all []Groups
+	if pairs < 2*raised {
+		all = append(all, Groups{pairs})
+	}
 	for first := MinRaised; first < 2*raised; first++ {
 		rest := pairs - first
 		if rest < raised {
@@ -169,9 +173,6 @@ func fillings(pairs, raised int) []Groups {
 			row := append(Groups{first}, slices.Repeat(Groups{raised}, rest/raised)...)
 			all = append(all, append(row, over))
 		}
-	}
-	if len(all) == 0 {
-		return []Groups{{pairs}}
 	}
 	return all
 }

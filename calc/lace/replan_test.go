@@ -62,6 +62,22 @@ func TestReplanByHand(t *testing.T) {
 
 // Whatever is changed, wherever: the woven rows stay as they are woven, the whole
 // is proven, and nothing changed changes nothing but how it is laid out best.
+// TestReplanOfOneGroup: where a row has room for one group only, it stays one.
+func TestReplanOfOneGroup(t *testing.T) {
+	ask := Pattern{Ends: 20, Raised: 6, Passes: 3, Rows: 4}
+	d, err := ask.Design()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := Replan(ask, d.Rows, 0, Change{Edge: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(d.Rows, r.Plan.Design.Rows); diff != "" {
+		t.Errorf("no change of the rows, and yet:\n%s", diff)
+	}
+}
+
 func TestReplanHolds(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		ask := Pattern{
