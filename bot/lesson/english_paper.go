@@ -37,11 +37,12 @@ var englishPaper = bot.Texts{
 	"handout.technique.title": "What you are about to weave",
 	"handout.technique.lace": "Spanish lace is plain weave with holes in it, made by nothing but the way that the shuttle goes. The warp is worked in groups. " +
 		"In each group the weft goes there, back and there again, %d times in all, before it moves on to the next. Where it turns back between two groups it draws them apart, and that gap is the hole.",
-	"handout.technique.shed": "Every time the shuttle changes its direction the shed changes too. You count raised ends only, from where the shuttle is.",
-	"handout.technique.one":  "This piece is worked one-way: after each row one plain pick goes straight home.",
-	"handout.technique.two":  "This piece is worked two-way: the way back is a row of holes as well.",
-	"handout.technique.drop": "Every second row begins with half a group, so its holes stand between those of the row below.",
-	"handout.technique.slit": "With %d passes the holes become tall slits.",
+	"handout.technique.shed":   "Every time the shuttle changes its direction the shed changes too. You count raised ends only, from where the shuttle is.",
+	"handout.technique.one":    "This piece is worked one-way: after each row one plain pick goes straight home.",
+	"handout.technique.two":    "This piece is worked two-way: the way back is a row of holes as well.",
+	"handout.technique.drop":   "Every second row begins with half a group, so its holes stand between those of the row below.",
+	"handout.technique.listed": "Its groups are not all of one size: where two meet there is a hole, and a wide group stays plain cloth. Narrow or wide, each is woven equally often, so the edge of the weaving stays level.",
+	"handout.technique.slit":   "With %d passes the holes become tall slits.",
 
 	"handout.warp.title":   "Your loom and your warp",
 	"handout.warp.yarn":    "Yarn of the course: %s.",

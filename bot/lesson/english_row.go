@@ -56,7 +56,7 @@ var englishRow = bot.Texts{
 
 	"row.others.one":   "%d more row",
 	"row.others.many":  "%d more rows, worked in other ways",
-	"row.others_where": "So many moves are too long to read at once. The chart shows every hole of them; start leads you through them move by move, and handout prints them all.",
+	"row.others_where": "So many moves are too long to read at once: start leads you through them move by move, and handout prints them all.",
 	"row.others_short": "Here in short, as explained under “How to read a move”: number of the move, arrow, raised ends to go under, sign of the shed. The plain text of this handout has them in full.",
 	"row.short.one":    "Row %[2]s, from the %[3]s: %[4]s",
 	"row.short.many":   "Rows %[2]s, each from the %[3]s: %[4]s",

@@ -57,9 +57,13 @@ func (l leaflet) files(page, base string) ([]bot.File, paper.Printed, error) {
 			return nil, paper.Printed{}, err
 		}
 	}
+	plain, err := l.plain(body)
+	if err != nil {
+		return nil, paper.Printed{}, err
+	}
 	return []bot.File{
 		{Name: base + ".pdf", MediaType: pdfType, Alt: l.say("handout.alt", l.row.title()), Bytes: printed.PDF},
-		{Name: base + ".txt", MediaType: "text/plain", Alt: l.say("handout.alt_text"), Bytes: []byte(l.plain(body))},
+		{Name: base + ".txt", MediaType: "text/plain", Alt: l.say("handout.alt_text"), Bytes: []byte(plain)},
 	}, printed, nil
 }
 
@@ -72,16 +76,22 @@ func (l leaflet) print(page string, body []bot.Block, sheets map[string]*paper.S
 	}.Print()
 }
 
-// plain is the whole leaflet as text.
-func (l leaflet) plain(body []bot.Block) string {
-	all := body
+// plain is the whole leaflet as text: as it is printed, but for rows that have no
+// room in full there.
+func (l leaflet) plain(all []bot.Block) (string, error) {
+	if l.row.listed() {
+		var err error
+		if all, err = l.blocks(0, printedCrossings[0], func(f figure) bot.Block { return f.block() }); err != nil {
+			return "", err
+		}
+	}
 	if l.name != "" {
 		all = append([]bot.Block{bot.Paragraph(l.say("handout.for") + " " + l.name)}, all...)
 	}
 	if credit := cleanLine(l.class.Credit, 300); credit != "" {
 		all = append(all[:len(all):len(all)], bot.Paragraph(credit))
 	}
-	return bot.Plain(bot.Reply{Title: l.row.title(), Body: all})
+	return bot.Plain(bot.Reply{Title: l.row.title(), Body: all}), nil
 }
 
 func (l leaflet) say(key calc.Key, args ...any) string { return l.c.Say(key, args...) }
@@ -119,21 +129,34 @@ func (l leaflet) body(most int) (body []bot.Block, sheets map[string]*paper.Shee
 		sheets[f.block().Name] = s
 		return f.block()
 	}
-	plan, wrong := l.warpPlan()
-	err = errors.Join(err, wrong)
-	body = slices.Concat(
+	body, wrong := l.blocks(printedLines, most, draw)
+	return body, sheets, errors.Join(err, wrong)
+}
+
+// blocks are what stands on the leaflet; of listed rows so many lines of moves in
+// full, 0 for all.
+func (l leaflet) blocks(lines, most int, draw func(figure) bot.Block) ([]bot.Block, error) {
+	plan, err := l.warpPlan()
+	return slices.Concat(
 		l.head,
 		[]bot.Block{bot.Heading(l.say("handout.warp.title")), known(l.c, l.row.warp.loom)}, plan,
-		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(most))},
+		[]bot.Block{bot.Heading(l.say("handout.technique.title"))}, l.technique(), []bot.Block{draw(l.row.lookFigure(most))}, l.chart(draw),
 		[]bot.Block{bot.Heading(l.say("handout.rows.title"))},
-		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }, printedLines),
+		l.row.bodyWith(func(rows []int) bot.Block { return draw(l.row.rowFigure(rows)) }, lines),
 		[]bot.Block{
 			bot.Heading(l.say("handout.wrong.title")), l.wrong(),
 			bot.Heading(l.say("handout.care.title")), l.care(),
 			bot.Heading(l.say("handout.from.title")), l.sources(),
 		},
-	)
-	return body, sheets, err
+	), err
+}
+
+// chart is the chart of a piece that has one.
+func (l leaflet) chart(draw func(figure) bot.Block) []bot.Block {
+	if !l.row.hasChart() {
+		return nil
+	}
+	return []bot.Block{draw(l.row.chartFigure())}
 }
 
 // technique is what Spanish lace is, and what this piece makes of it.
@@ -146,6 +169,9 @@ func (l leaflet) technique() []bot.Block {
 	of := l.say(way)
 	if p.Repeat == lace.HalfDrop {
 		of += " " + l.say("handout.technique.drop")
+	}
+	if l.row.listed() {
+		of += " " + l.say("handout.technique.listed")
 	}
 	if p.Passes > lace.MinPasses {
 		of += " " + l.say("handout.technique.slit", p.Passes)

@@ -11,11 +11,17 @@ import (
 	"weftroom/calc/measure"
 )
 
-// figures are the drawings of a row plan: a diagram of each kind of row, and the
-// finished lace.
+// figures are the drawings of a row plan: its chart where it has one, a diagram of
+// each kind of row, of listed rows no more than the first, and the finished lace.
 func (t rowText) figures() []figure {
 	var all []figure
-	for _, rows := range t.alikeRows() {
+	if t.hasChart() {
+		all = append(all, t.chartFigure())
+	}
+	for i, rows := range t.alikeRows() {
+		if t.listed() && i == mostDiagrams {
+			break
+		}
 		all = append(all, t.rowFigure(rows))
 	}
 	return append(all, t.lookFigure(0))
@@ -109,14 +115,16 @@ func (t rowText) lookFigure(most int) figure {
 	return figure{name: "lace", alt: alt, sheet: look.Sheet}
 }
 
-// holeless tells that the first row is one group, so that no hole opens.
-func (t rowText) holeless() bool { return len(t.plan.Rows[0].Groups) == 1 }
+// holeless tells that each row is one group, so that no hole opens.
+func (t rowText) holeless() bool { return !bordered(t.plan) }
 
 func (t rowText) lookAlt() string {
 	how := calc.Key("picture.look.straight")
 	switch {
 	case t.holeless():
 		return t.say("picture.look.alt_none")
+	case t.hasChart():
+		how = "picture.look.listed"
 	case t.pattern.Repeat == lace.HalfDrop:
 		how = "picture.look.halfdrop"
 	case t.pattern.Way == lace.TwoWay:

@@ -13,7 +13,7 @@ import (
 // lines, and 150 of them are read, if need be, in one sitting).
 const (
 	chatLines    = 150 // of moves in a chat; the first row has them all to itself
-	printedLines = 600 // of moves in full on a handout; the others follow in short
+	printedLines = 150 // of moves in full on a handout; the others follow in short
 	mostDiagrams = 2   // rows that are drawn
 	mostRuns     = 6   // sizes that follow each other in a row and are told one by one
 	mostGroups   = 80  // words of the groups of a row
@@ -94,14 +94,15 @@ func (t rowText) otherRows(kinds [][]int, printed bool) []bot.Block {
 	return []bot.Block{heading, bot.Paragraph(t.say("row.others_short")), list}
 }
 
-// inShort is a row as one line of short forms, each after its number.
+// inShort is a row as one line of short forms, each after its number and without
+// blanks, so that no line breaks within it.
 func (t rowText) inShort(rows []int) string {
 	row := t.plan.Rows[rows[0]-1]
 	var moves []string
 	for _, s := range t.steps(row) {
-		moves = append(moves, s.Label+": "+s.Short)
+		moves = append(moves, s.Label+":"+strings.ReplaceAll(s.Short, " ", ""))
 	}
-	return t.count("row.short", len(rows), rowNumbers(rows), sideKey(row.Start), strings.Join(moves, "; "))
+	return t.count("row.short", len(rows), rowNumbers(rows), sideKey(row.Start), strings.Join(moves, " "))
 }
 
 // groupsListed says how the groups of a listed row lie: as those of any row where
