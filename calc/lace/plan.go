@@ -9,6 +9,10 @@
 // those three things only, and Prove compares the cloth that comes out with the
 // Design that was asked for. No Plan leaves this package unproven.
 //
+// A Motif is a design made of holes: a chart that is typed, letters, a ground, a
+// picture. It is fitted to a warp, changed where it would not hold, and becomes a
+// Pattern that lists its rows.
+//
 // Inside the package, and in everything that a Plan says, ends are numbered
 // from the right, 1 to N, and Shed1 raises the odd ones; a piece of 98 ends
 // begun at the left therefore begins in Shed2.
