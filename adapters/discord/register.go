@@ -145,11 +145,24 @@ func (c *Chat) command(d *declared) command {
 		Description: c.described(c.say(d.key()), d.Name), DescribedIn: c.explained(d.key()),
 		Options: c.parameters(d),
 	}
-	if d.Who == bot.Teacher { // her server may give it to others, as it likes
+	if least(d.Command) >= bot.Helper { // a server may give it to others, as it likes
 		p := strconv.Itoa(manageEvents)
 		out.Permissions = &p
 	}
 	return out
+}
+
+// least is the least role that has any use for a command: Discord shows it, or
+// does not, with all its subcommands.
+func least(c *bot.Command) bot.Role {
+	if len(c.Subs) == 0 {
+		return c.Who
+	}
+	role := bot.Teacher
+	for _, sub := range c.Subs {
+		role = min(role, least(sub))
+	}
+	return max(role, c.Who)
 }
 
 // parameters are the subcommands, or the options with the required ones first.

@@ -119,7 +119,8 @@ func TestAllCommandsAreTaken(t *testing.T) {
 		want    bool
 	}{
 		{"a student", student, "row", true}, {"a student", student, "class open", true}, {"a student", student, "say", false},
-		{"a student", student, "report", false}, {"a teacher", teacher, "say", true}, {"a teacher", teacher, "report", true},
+		{"a student", student, "report", false}, {"a student", student, "roster", false}, {"a student", student, "session add", false}, {"a teacher", teacher, "roster", true},
+		{"a teacher", teacher, "say", true}, {"a teacher", teacher, "report", true},
 		{"in a direct message", alone, "row", true}, {"in a direct message", alone, "ask", true},
 	} {
 		if slices.Contains(c.offered, c.command) != c.want {
