@@ -11,7 +11,8 @@
 // those that are answered are kept beside it. Each message goes out under a
 // transaction id made of its key, one at a time in a room, and is known to have
 // arrived by the server's answer or by its echo in the stream. A message whose
-// fate is unknown is looked for before it is sent again.
+// fate is unknown is looked for before it is sent again (doubt.go), and one that a
+// server brings out a second time all the same is taken back.
 //
 // Nothing is sent in the clear into a room that is, or may be, encrypted.
 // Encryption needs the build tag goolm. Without it the package works in rooms

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -93,20 +94,76 @@ func TestPostResponseLost(t *testing.T) {
 	}
 }
 
-// TestPostNeverArrived breaks the connection before the server gets a post.
+// TestPostNeverArrived breaks the connection before the server gets a post. It is
+// sent again behind something that shows that the first is not to come, if that may
+// be sent in the room.
 func TestPostNeverArrived(t *testing.T) {
 	t.Parallel()
-	d := disturb(t, matrixtest.Shared(t), false)
-	d.chat.settle = time.Millisecond
-	d.first(matrixtest.Cut, nil)
-	if _, err := d.chat.Post(t.Context(), d.place, "cut", bot.Reply{Title: "just once"}); err == nil {
-		t.Fatal("no error, though the connection broke")
+	for _, refused := range []bool{false, true} {
+		t.Run(fmt.Sprint("what passes by is refused ", refused), func(t *testing.T) {
+			t.Parallel()
+			d := disturb(t, matrixtest.Shared(t), false)
+			d.chat.settle = time.Millisecond
+			if refused {
+				levels := &event.PowerLevelsEventContent{Users: map[id.UserID]int{d.ada.ID: 100}, Events: map[string]int{passingBy.Type: 100}}
+				if _, err := d.ada.Client.SendStateEvent(t.Context(), d.room, event.StatePowerLevels, "", levels); err != nil {
+					t.Fatal(err)
+				}
+			}
+			var mu sync.Mutex
+			var sent []string
+			d.proxy.Judge(func(r *http.Request) matrixtest.Fate {
+				_, what, ok := strings.Cut(r.URL.Path, "/send/")
+				if !ok {
+					return matrixtest.Pass
+				}
+				mu.Lock()
+				defer mu.Unlock()
+				kind, _, _ := strings.Cut(what, "/")
+				if sent = append(sent, kind); len(sent) == 1 {
+					return matrixtest.Cut
+				}
+				return matrixtest.Pass
+			}, nil)
+			if _, err := d.chat.Post(t.Context(), d.place, "cut", bot.Reply{Title: "just once"}); err == nil {
+				t.Fatal("no error, though the connection broke")
+			}
+			if sent, err := d.chat.Sent(t.Context(), d.place, "cut"); err != nil || sent != "" {
+				t.Errorf("Sent gives %q, %v", sent, err)
+			}
+			d.again(t, "cut", "just once")
+			wantOnce(t, d.ada, d.room, "just once")
+			if want := []string{"m.room.message", passingBy.Type, "m.room.message"}; !slices.Equal(sent, want) {
+				t.Errorf("sent were %q, want %q", sent, want)
+			}
+		})
 	}
-	if sent, err := d.chat.Sent(t.Context(), d.place, "cut"); err != nil || sent != "" {
-		t.Errorf("Sent gives %q, %v", sent, err)
+}
+
+// TestPostUnreached has no server to connect to: that leaves no doubt, so that the
+// post goes out as soon as there is one.
+func TestPostUnreached(t *testing.T) {
+	t.Parallel()
+	s := matrixtest.Start(t)
+	d := newDevice(t, s)
+	chat := d.up(echoes)
+	ada := s.Student(t, "ada")
+	room := class(t, ada, d, false)
+	place := bot.Place{Chat: Name, Room: string(room)}
+	s.Kill(t)
+	client, err := chat.client(t.Context())
+	if err != nil {
+		t.Fatal(err)
 	}
-	d.again(t, "cut", "just once")
-	wantOnce(t, d.ada, d.room, "just once")
+	client.Client.CloseIdleConnections() // over one of them something might have gone out
+	if _, err := chat.Post(t.Context(), place, "unreached", bot.Reply{Title: "just once"}); err == nil {
+		t.Fatal("no error, though there is no server")
+	}
+	s.Up(t)
+	if _, err := chat.Post(t.Context(), place, "unreached", bot.Reply{Title: "just once"}); err != nil {
+		t.Errorf("with the server there: %v", err)
+	}
+	wantOnce(t, ada, room, "just once")
 }
 
 // TestPostServerKilled kills the server between a post and its answer, several

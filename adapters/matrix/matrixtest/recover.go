@@ -35,12 +35,21 @@ func (s *Server) recover() error {
 	if err := syscall.Kill(s.pid, syscall.SIGTERM); err != nil {
 		return err
 	}
+	if err := s.untilEnded(); err != nil {
+		return err
+	}
+	s.down()
+	return nil
+}
+
+// untilEnded waits until the process is no more, which still takes connections while
+// it dies. The caller holds mu.
+func (s *Server) untilEnded() error {
 	for deadline := time.Now().Add(Patience); syscall.Kill(s.pid, 0) == nil; time.Sleep(5 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			return errors.New("dendrite does not end")
 		}
 	}
-	s.down()
 	return nil
 }
 

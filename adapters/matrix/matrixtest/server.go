@@ -269,6 +269,9 @@ func (s *Server) Kill(t testing.TB) {
 	if err := syscall.Kill(s.pid, syscall.SIGKILL); err != nil {
 		t.Errorf("dendrite had ended before: %v", err)
 	}
+	if err := s.untilEnded(); err != nil {
+		t.Error(err)
+	}
 	s.down()
 }
 
