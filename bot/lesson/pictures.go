@@ -130,7 +130,13 @@ func (t rowText) lookAlt() string {
 	case t.pattern.Way == lace.TwoWay:
 		how = "picture.look.two_way"
 	}
-	return t.count("picture.look.alt", len(t.plan.Rows), how) + " " + t.say("picture.look.shape")
+	holed := 0
+	for _, row := range t.plan.Rows {
+		if len(row.Groups) > 1 {
+			holed++
+		}
+	}
+	return t.count("picture.look.alt", holed, how) + " " + t.say("picture.look.shape")
 }
 
 // barOf is a round length to show the size by: the longest that is at most half as
