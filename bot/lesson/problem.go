@@ -33,7 +33,9 @@ type problemCause struct {
 	Tell    string       `json:"tell"`
 	Remedy  string       `json:"remedy"`
 	CarryOn bool         `json:"carry_on"`
-	And     *problemMore `json:"and"` // a second mistake; null nearly always
+	And     *problemMore `json:"and"`   // a second mistake; null nearly always
+	Exact   bool         `json:"exact"` // whether it gives exactly what is seen, to one who stops where a count cannot be made
+	Else    []int        `json:"else"`  // of a warp: other numbers that give it too
 }
 
 type problemMore struct {
@@ -184,7 +186,7 @@ func orDash(s string) string {
 }
 
 func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member bool) bot.Reply {
-	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Ahead: found.Ahead, Exact: !found.Near, Causes: []problemCause{}, Candidates: found.Candidates}
+	data := problemData{Row: found.Row, Move: found.Move, Expected: found.Expected, Ahead: found.Ahead, Exact: !slices.ContainsFunc(found.Causes, func(c lace.Cause) bool { return c.Near }), Causes: []problemCause{}, Candidates: found.Candidates}
 	r := bot.Reply{Title: t.say("problem.title", found.Row), Body: []bot.Block{bot.Paragraph(t.whatIsSeen(seen, found))}}
 	if found.Near && len(found.Causes) > 0 {
 		r.Body = append(r.Body, bot.Paragraph(t.say("problem.near")))
@@ -193,6 +195,9 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 	for i, cause := range found.Causes {
 		remedy := found.Remedy(t.plan, cause)
 		one := t.problemCause(row, cause, remedy, seen.Counted())
+		if cause.Near && !found.Near {
+			one.Tell = t.say("tell.near") + " " + one.Tell
+		}
 		data.Causes = append(data.Causes, one)
 		if cause.Share <= leastShare || i >= mostCauses && cause.Share < asLikely*found.Causes[mostCauses-1].Share {
 			continue
@@ -205,8 +210,8 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 			how = "problem.perhaps"
 		}
 		r.Body = append(r.Body, bot.Heading(t.say("problem.head", i+1, how, t.causeText(cause))), bot.List{t.say("problem.tell", one.Tell), t.say("problem.do", one.Remedy)})
-		if cause.Kind == lace.WarpCount {
-			ends := t.warp.ends + cause.By
+		for _, by := range cause.WarpBy() {
+			ends := t.warp.ends + by
 			r.Buttons = append(r.Buttons, bot.Button{Label: t.say("problem.button", ends), Line: t.lineFor(ends)})
 		}
 	}
@@ -255,6 +260,7 @@ func (t rowText) problemCause(row lace.Row, c lace.Cause, remedy lace.Remedy, at
 	p := problemCause{
 		Kind: mistakeNames[c.Kind], Group: said(c.Group), Step: said(c.Step), By: c.By, Places: c.Places, Share: math.Round(c.Share*1e6) / 1e6,
 		Tell: t.tellText(row, c), Remedy: t.remedyText(row, c, remedy, atEdge), CarryOn: remedy.CarryOn,
+		Exact: !c.Near, Else: append([]int{}, c.Else...),
 	}
 	if c.And != nil {
 		p.And = &problemMore{mistakeNames[c.And.Kind], c.And.By}

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"weftroom/calc"
@@ -10,6 +11,9 @@ import (
 
 // causeText names a cause in a line.
 func (t rowText) causeText(c lace.Cause) string {
+	if c.Kind == lace.WarpCount && c.And == nil {
+		return t.warpText(c)
+	}
 	text := t.mistakeText(c.Mistake)
 	if c.And != nil {
 		text = t.say("problem.and", text, t.mistakeText(*c.And))
@@ -36,6 +40,29 @@ func (t rowText) mistakeText(m lace.Mistake) string {
 	}
 	return t.say("cause.warp", t.warp.ends+m.By, t.warp.ends)
 }
+
+// warpText names the numbers of ends that the warp may have.
+func (t rowText) warpText(c lace.Cause) string {
+	if len(c.Else) == 0 {
+		return t.mistakeText(c.Mistake)
+	}
+	var others []string
+	for _, by := range c.Else {
+		others = append(others, strconv.Itoa(t.warp.ends+by))
+	}
+	return t.say("cause.warp_else", t.warp.ends+c.By, t.warp.ends, strings.Join(others, " or "))
+}
+
+// planFor is the line that asks for the plan on another number of ends, if it is no
+// longer than a person cares to type.
+func (t rowText) planFor(ends int) string {
+	if line := t.lineFor(ends); len(line) <= longestLine {
+		return line
+	}
+	return t.say("remedy.warp_line", ends)
+}
+
+const longestLine = 120
 
 // tellText says how to see whether this is the cause of what she sees in row.
 func (t rowText) tellText(row lace.Row, c lace.Cause) string {
@@ -66,9 +93,17 @@ func (t rowText) tellText(row lace.Row, c lace.Cause) string {
 	case c.Step > 0:
 		return t.say("tell.at", c.Group, c.Step) + " " + text
 	case c.Group > 0:
-		return t.say("tell.around", c.Group) + " " + text
+		text = t.say("tell.around", c.Group) + " " + text
+	default:
+		text = t.say("tell.anywhere", start) + " " + text
 	}
-	return t.say("tell.anywhere", start) + " " + text
+	switch {
+	case c.IfTold.Step > 0:
+		text += " " + t.say("tell.if_told_at", c.IfTold.Group, c.IfTold.Step)
+	case c.IfTold.Group > 0 && c.IfTold.Group != c.Group:
+		text += " " + t.say("tell.if_told", c.IfTold.Group)
+	}
+	return text
 }
 
 // remedyText says what to do: unpick, or carry on where that was proven.
@@ -78,7 +113,9 @@ func (t rowText) remedyText(row lace.Row, c lace.Cause, r lace.Remedy, atEdge bo
 	var parts []string
 	switch {
 	case c.Kind == lace.WarpCount && !r.CarryOn:
-		return t.say("remedy.warp_anew", t.warp.ends+c.By)
+		return t.say("remedy.warp_anew", t.warp.ends+c.By, t.planFor(t.warp.ends+c.By))
+	case c.Kind == lace.WarpCount && len(c.Else) > 0:
+		parts = append(parts, t.say("remedy.warp_if", t.warp.ends+c.By))
 	case c.Kind == lace.WarpCount:
 	case c.Step > 0 && atEdge && r.Unpick > 0:
 		parts = append(parts, t.count("remedy.unpick_at", r.Unpick, c.Step))
@@ -95,19 +132,35 @@ func (t rowText) remedyText(row lace.Row, c lace.Cause, r lace.Remedy, atEdge bo
 	case !r.CarryOn:
 		return strings.Join(append(parts, t.say("remedy.only")), " ")
 	}
-	if len(r.Rest) > 0 {
-		parts = append(parts, t.say("remedy.carry", t.insteadText(row, r.Rest)))
-	} else {
-		parts = append(parts, t.say("remedy.carry_plan"))
-	}
+	parts = append(parts, t.carryText(row, c, r))
 	parts = append(parts, t.homeText(c, r))
 	if len(r.Next) > 0 {
 		parts = append(parts, t.say("remedy.thick", t.insteadText(row, r.Next)))
 	}
 	if c.Kind == lace.WarpCount {
-		return strings.Join(append(parts, t.say("remedy.warp", t.warp.ends+c.By)), " ")
+		return strings.Join(append(parts, t.say("remedy.warp", t.warp.ends+c.By, t.planFor(t.warp.ends+c.By))), " ")
 	}
 	return strings.Join(append(parts, t.say("remedy.next")), " ")
+}
+
+// carryText says how to go on to the end of the row. For a warp there is nothing
+// else to do first; and what was proven for one who did as she was told is said to
+// her alone.
+func (t rowText) carryText(row lace.Row, c lace.Cause, r lace.Remedy) string {
+	instead := t.insteadText(row, r.Rest)
+	switch ofWarp := c.Kind == lace.WarpCount; {
+	case ofWarp && len(r.Rest) > 0:
+		return t.say("remedy.warp_carry", instead)
+	case ofWarp:
+		return t.say("remedy.warp_carry_plan")
+	case c.Elsewhere && len(r.Rest) > 0:
+		return t.say("remedy.told_carry", instead)
+	case c.Elsewhere:
+		return t.say("remedy.told_carry_plan")
+	case len(r.Rest) > 0:
+		return t.say("remedy.carry", instead)
+	}
+	return t.say("remedy.carry_plan")
 }
 
 // insteadText names passes that go under other numbers than the plan's.

@@ -10,9 +10,11 @@ import (
 // likeliest first. It tries every single slip of Habits at every place (alike
 // passes in the middle of a group once for all of them), follows each by its
 // counts to where she is or must stop, and keeps those that give the count she
-// names; where she saw something in a group, the cloth of each is looked at. When
-// no single slip gives her count, pairs are tried; when none does either, slips of
-// someone who did not stop (Diagnosis.Near).
+// names; where she saw something in a group, the cloth of each is looked at. Each
+// is followed a second time as someone goes on who does not stop where a count
+// cannot be made, or who goes by her holes: what gives it only so is Near, and
+// has the lesser weight of those who do (otherwise.go). Where no slip of one
+// who stops gives her count, pairs are tried as well.
 //
 // The work grows with the moves of the row, and with the ends up to a group that
 // is looked at; each slip costs less than planning and proving its row. The
@@ -29,14 +31,11 @@ func Diagnose(p *Plan, o Observation) (Diagnosis, error) {
 		return d, nil // as it should be
 	}
 	f.singles()
-	if len(f.sums) == 0 && o.Counted() {
+	if o.Counted() && !f.exact() {
 		f.pairs()
 	}
-	if len(f.sums) == 0 && (o.Move == 0 || o.Sees != NothingSeen) {
-		f.near, d.Near = true, true
-		f.singles()
-	}
 	d.Causes, d.Candidates = f.causes(), f.tried
+	d.Near = len(d.Causes) > 0 && !slices.ContainsFunc(d.Causes, func(c Cause) bool { return !c.Near })
 	return d, nil
 }
 
@@ -45,7 +44,6 @@ type finder struct {
 	seen   Observation
 	course *course
 	until  int // the move she is at, from 0
-	near   bool
 	memo   map[state]outcome
 	stops  map[state]stop
 	tried  int
@@ -92,9 +90,6 @@ func (f *finder) singles() {
 	c := f.course
 	var made [4]stride // one buffer for all
 	for g := range len(c.bounds) - 1 {
-		if f.near && f.looksElsewhere(g) {
-			continue
-		}
 		for _, at := range c.alike(g) {
 			c.slips(at.index, at.times, made[:0], f.try)
 		}
@@ -104,12 +99,6 @@ func (f *finder) singles() {
 			f.tryWarp(h)
 		}
 	}
-}
-
-// looksElsewhere tells of a group so far from the one that she looks at that no
-// slip in it shows there.
-func (f *finder) looksElsewhere(g int) bool {
-	return f.seen.Group > 0 && !f.isNear(g) && (!f.isFar() || g >= f.seen.Group)
 }
 
 // place is a move and how many others of its group are just like it.
@@ -184,50 +173,59 @@ func (c *course) slips(i, times int, made []stride, try func(slip)) {
 	}
 }
 
-// try follows one slip and, if it fits what is seen, adds it up.
+// try follows one slip, as made by someone who does as she is told and by others,
+// and adds up what fits what is seen.
 func (f *finder) try(s slip) {
 	f.tried++
-	if f.near {
-		out, after := f.course.comesOut(s, f.memo)
-		if !out.made {
-			return
-		}
-		weight := s.weight * f.fits(out)
-		if weight > 0 && f.seen.Sees != NothingSeen {
-			weight *= f.shows(s, after)
-		}
-		f.add(sameMistake{kind: s.Kind, by: s.By}, s.Mistake, weight, s.times)
-		return
-	}
+	told, near := f.asTold(s)
+	f.add(sameMistake{kind: s.Kind, by: s.By}, s.Mistake, s.weight*told, s.weight*(near+f.otherwise(s)), s.times)
+}
+
+// asTold is how likely she who stops where a count cannot be made, and goes by her
+// counts, says what is said after a slip, and how likely she is then one group out.
+func (f *finder) asTold(s slip) (told, near float64) {
 	got := f.course.stopOf(s, f.until, f.stops)
 	if !got.made {
-		return
+		return 0, 0
 	}
 	if f.seen.Counted() && s.from < f.course.last() {
 		if after, _, ok := f.course.slipped(s); ok && after.steady() {
 			f.effects[effect{s.Kind, s.By, after.off, after.flipped}] += s.weight * float64(s.times)
 		}
 	}
-	weight := s.weight * f.matches(got)
-	if weight > 0 && f.seen.Sees != NothingSeen {
-		weight *= f.showsHere(s)
+	told = f.matches(got)
+	if told == 0 || f.seen.Sees == NothingSeen {
+		return told, 0
 	}
-	f.add(sameMistake{kind: s.Kind, by: s.By}, s.Mistake, weight, s.times)
+	named, there := f.showsHere(s)
+	return f.seen.split(told, named, there)
+}
+
+// split is a chance of what is said where something is seen in a group: that it is
+// there, and that it is not. Beside a count, which is exact, what is seen is a hint.
+func (o Observation) split(chance, named, there float64) (exact, near float64) {
+	if o.Counted() {
+		return chance * named, 0
+	}
+	return chance * there, chance * (named - there)
 }
 
 // matches is how likely she says what she says of counts where a row has come to
 // such a stop: 0 where it is not so.
 func (f *finder) matches(got stop) float64 {
-	o := f.seen
+	o, does := f.seen, byCount
+	if got.missed > 0 {
+		does = stops
+	}
 	switch {
 	case o.HasLeft && (got.at != f.until || got.ahead != o.Left):
 		return 0
 	case o.Short > 0 && (got.missed != o.Short || o.Move > 0 && got.at != f.until):
 		return 0
 	case !o.Counted() && (got.missed > 0 || got.ahead != f.expected()):
-		return unsaid
+		return does * unsaid
 	}
-	return 1
+	return does
 }
 
 // comesOut follows a slip to the far selvedge. after is where it left her.
@@ -275,88 +273,44 @@ func (f *finder) tryWarp(h Habit) {
 		return
 	}
 	f.tried++
-	other := c.on(c.ends + h.By)
-	weight := h.Weight
-	if f.near {
-		out := other.finish(state{}, nil)
-		if !out.made {
-			return
-		}
-		weight *= f.fits(out)
-	} else {
-		weight *= f.matches(other.stopsAt(state{}, f.until, nil))
-	}
+	other, weight := c.on(c.ends+h.By), h.Weight
 	if f.seen.Row > 1 {
 		weight *= laterRow
 	}
-	if weight > 0 && f.seen.Sees != NothingSeen {
-		weight *= firstNamed(c.lookOn(other, f.through(), !f.near), f.seen, 1, f.exactly())
+	told, others := f.matches(other.stopsAt(state{}, f.until, nil)), 0.0
+	if out := other.finish(state{}, nil); out.made {
+		others = f.fits(out)
 	}
-	f.add(sameMistake{kind: WarpCount, by: h.By}, Mistake{Kind: WarpCount, By: h.By}, weight, 1)
+	if f.seen.Sees != NothingSeen {
+		named, there := firstNamed(c.lookOn(other, f.through(), true), f.seen, 1)
+		anyway, _ := firstNamed(c.lookOn(other, f.through(), false), f.seen, 1)
+		others *= anyway
+		var near float64
+		told, near = f.seen.split(told, named, there)
+		others += near
+	}
+	f.add(sameMistake{kind: WarpCount}, Mistake{Kind: WarpCount, By: h.By}, weight*told, weight*others, 1)
 }
-
-// How weavers go through the far group (our judgement). Most go back by their
-// counts, some to the last hole that they see. Where a forward pass comes to the
-// selvedge before its count is made, most stop there and say by how much.
-const (
-	byCount, byHole                = 0.7, 0.3
-	stops, thenByHole, thenByCount = 0.6, 0.3, 0.1
-)
-
-// unsaid is how likely someone who tells what she sees in a group has not come
-// to a wrong count yet, or does not speak of it.
-const unsaid = 0.4
 
 // expected is the planned count of the last forward pass.
 func (f *finder) expected() int { return f.course.moves[f.course.last()].under }
 
-// fits is how likely she says what she says when a row came out so.
-func (f *finder) fits(out outcome) float64 {
-	count, hole := byCount, byHole
-	if out.short > 0 {
-		count, hole = thenByCount, thenByHole
-	}
-	counts := func(left int) (chance float64) {
-		if out.left == left {
-			chance += count
-		}
-		if out.seen == left {
-			chance += hole
-		}
-		return chance
-	}
-	o, chance := f.seen, 1.0
-	if !o.Counted() && (out.short > 0 || counts(f.expected()) == 0) {
-		chance *= unsaid
-	}
-	if o.HasLeft {
-		chance *= counts(o.Left)
-	}
-	if o.Short > 0 {
-		short := counts(f.expected() - o.Short)
-		if out.short == o.Short {
-			short += stops
-		}
-		chance *= short
-	}
-	return chance
-}
-
 // pairs puts two slips together, by what each leaves behind it: the second
-// begins where the first has left the shuttle.
+// begins where the first has left the shuttle. The same slip twice is likelier
+// than two of a kind apart.
 func (f *finder) pairs() {
 	effects := slices.SortedFunc(maps.Keys(f.effects), func(a, b effect) int {
 		return cmp.Or(cmp.Compare(f.effects[b], f.effects[a]), cmp.Compare(a.kind, b.kind), cmp.Compare(a.by, b.by), cmp.Compare(a.off, b.off))
 	})
-	total := 0.0
-	for _, e := range effects {
-		total += f.effects[e]
-	}
 	effects = slices.DeleteFunc(effects, func(e effect) bool { return e.off == 0 && !e.flip })
 	effects = effects[:min(len(effects), mostEffects)]
 	for i, a := range effects {
 		for _, b := range effects[i:] {
-			f.pair(a, b, f.effects[a]*f.effects[b]/total)
+			chance := slipChance
+			if a.kind == b.kind {
+				chance *= sameAgain
+			}
+			f.pair(a, b, f.effects[a]*f.effects[b]*chance)
 		}
 	}
 }
@@ -379,5 +333,5 @@ func (f *finder) pair(a, b effect, weight float64) {
 	if a == b {
 		weight /= 2
 	}
-	f.add(sameMistake{a.kind, a.by, true, b.kind, b.by}, Mistake{Kind: a.kind, By: a.by}, weight*f.matches(got), 1)
+	f.add(sameMistake{a.kind, a.by, true, b.kind, b.by}, Mistake{Kind: a.kind, By: a.by}, weight*f.matches(got), 0, 1)
 }

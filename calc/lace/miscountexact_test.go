@@ -144,8 +144,11 @@ func TestCausesAreExactlyTheSlipsThatGiveACount(t *testing.T) {
 				}
 				got := map[string]bool{}
 				for _, c := range d.Causes {
-					causes++
-					got[fmt.Sprintf("%s %d", kindNames[c.Kind], c.By)] = c.And == nil
+					for _, by := range append([]int{c.By}, c.Else...) {
+						if causes++; !c.Near {
+							got[fmt.Sprintf("%s %d", kindNames[c.Kind], by)] = c.And == nil
+						}
+					}
 				}
 				observations++
 				if d.Near || !maps.Equal(got, want) {
@@ -217,11 +220,17 @@ func TestCausesOfWhatIsSeenShowIt(t *testing.T) {
 					continue
 				}
 				for _, c := range d.Causes {
-					looked++
-					if name := fmt.Sprintf("%s %d", kindNames[c.Kind], c.By); !shows[name] {
-						t.Errorf("group %d, sees %d of %+v: %s does not show it", group, sees, p.Design, name)
+					if c.Near {
+						continue
 					}
-					delete(shows, fmt.Sprintf("%s %d", kindNames[c.Kind], c.By))
+					for _, by := range append([]int{c.By}, c.Else...) {
+						looked++
+						name := fmt.Sprintf("%s %d", kindNames[c.Kind], by)
+						if !shows[name] {
+							t.Errorf("group %d, sees %d of %+v: %s does not show it", group, sees, p.Design, name)
+						}
+						delete(shows, name)
+					}
 				}
 				if len(shows) > 0 {
 					t.Errorf("group %d, sees %d of %+v: %v show it too", group, sees, p.Design, shows)

@@ -28,12 +28,15 @@ var says = []struct {
 	{func(s signs) bool { return s.thick }, [4]float64{0.06, 0.08, 0.03, 0}},
 }
 
+// anyName is how likely she calls a sign by a name that is none of those.
+const anyName = 0.01
+
 // named is how likely someone who sees this calls it so; noticed, how likely she
 // sees it at all.
 func (s signs) named(as Seen) (chance, noticed float64) {
 	for _, say := range says {
 		if say.sign(s) {
-			chance = max(chance, say.names[as-1])
+			chance = max(chance, say.names[as-1], anyName)
 			all := 0.0
 			for _, n := range say.names {
 				all += n
@@ -54,36 +57,39 @@ func (f *finder) shows(s slip, after state) float64 {
 	o, c := f.seen, f.course
 	if f.isNear(s.Group - 1) {
 		low := max(1, min(s.Group, o.Group)-2)
-		return firstNamed(c.look(s, low, min(len(c.bounds)-1, o.Group+1), f.through(), false), o, low, false)
+		named, _ := firstNamed(c.look(s, low, min(len(c.bounds)-1, o.Group+1), f.through(), false), o, low)
+		return named
 	}
 	// Far from the slip, only the distance that it left can be seen, at the far selvedge.
 	low := max(1, o.Group-2)
 	key := state{0, after.off, after.flipped}
 	chance, ok := f.atFar[key]
 	if !ok {
-		chance = firstNamed(c.lookFar(after, low), o, low, false)
+		chance, _ = firstNamed(c.lookFar(after, low), o, low)
 		f.atFar[key] = chance
 	}
 	return chance * (1 - f.noticedAt(s))
 }
 
-// exactly tells whether what she sees in a group must be there to be seen. Beside
-// a count, which is exact, it is a hint: she may be one group out.
-func (f *finder) exactly() bool { return !f.near && !f.seen.Counted() }
-
 // showsHere is how likely she who stops where a count cannot be made names first
-// what was said.
-func (f *finder) showsHere(s slip) float64 {
+// what was said: in all, and because it is in the very group.
+func (f *finder) showsHere(s slip) (named, there float64) {
 	o := f.seen
 	if s.Group > o.Group+aside {
-		if f.exactly() {
-			return 0
-		}
-		return faint
+		return o.faintly(), 0
 	}
 	low := max(1, min(s.Group, o.Group)-2)
 	high := min(len(f.course.bounds)-1, o.Group+1)
-	return firstNamed(f.course.look(s, low, high, f.through(), true), o, low, f.exactly())
+	return firstNamed(f.course.look(s, low, high, f.through(), true), o, low)
+}
+
+// faintly is how likely she says that she sees what is not there. Where it is all
+// that she says, it is there.
+func (o Observation) faintly() float64 {
+	if o.Counted() {
+		return faint
+	}
+	return 0
 }
 
 // through is how many moves she has made, or should have: who counts has not made
@@ -117,30 +123,26 @@ type slipKind struct {
 	stays, forward bool
 }
 
-// firstNamed is how likely she who looks at groups, the first of them number
-// low, names first what was said. When it must be exact, only what is to be seen
-// in the very group counts.
-func firstNamed(seen []signs, o Observation, low int, exact bool) float64 {
-	best, unseen := faint, 1.0
-	if exact {
-		best = 0
-	}
+// firstNamed is how likely she who looks at groups, the first of them number low,
+// names first what was said: in all, and because it is in the very group. She may
+// be one group out.
+func firstNamed(seen []signs, o Observation, low int) (named, there float64) {
+	named, unseen := o.faintly(), 1.0
 	for i, s := range seen {
 		chance, noticed := s.named(o.Sees)
 		chance *= unseen
 		unseen *= 1 - 0.95*noticed
 		switch g := low + i; g {
 		case o.Group:
+			there = chance
 		case o.Group - 1, o.Group + 1:
-			if chance *= oneOut; exact {
-				chance = 0
-			}
+			chance *= oneOut
 		default:
 			chance = 0
 		}
-		best = max(best, chance)
+		named = max(named, chance)
 	}
-	return best
+	return named, there
 }
 
 // isNear tells of a group (from 0) so near the one that she looks at that a slip in it may

@@ -69,10 +69,10 @@ func (d Diagnosis) Remedy(p *Plan, c Cause) Remedy {
 		return Remedy{}
 	}
 	r, _ := row.remedy(p.Design, next, c.Example, d.until)
-	if d.Near || !d.at { // where she is, no one knows
+	if c.Near || !d.at { // where she is, no one knows
 		r.Unpick = 0
 	}
-	if d.Near {
+	if c.Near {
 		r.CarryOn = false
 	}
 	every := 1 + len(c.all)/mostPlaces

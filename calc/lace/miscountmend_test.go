@@ -136,6 +136,12 @@ func TestCarryingOnAsToldComesOutLevel(t *testing.T) {
 					}
 					remedies[o], known[o] = map[string]Remedy{}, map[string]bool{}
 					for _, c := range d.Causes {
+						if c.Near {
+							if d.Remedy(p, c).CarryOn {
+								t.Fatalf("%+v of %+v: carrying on is offered for %+v, which does not give it exactly", o, p.Design, c)
+							}
+							continue
+						}
 						name := onceWoven{slipped: slipped{kind: c.Kind, by: c.By}}.name()
 						remedies[o][name], known[o][name] = d.Remedy(p, c), c.Places == 1
 					}

@@ -2,10 +2,12 @@ package lace
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 )
 
-// sameMistake is what makes two mistakes one cause, wherever they were made.
+// sameMistake is what makes two mistakes one cause, wherever they were made. A
+// warp that is not as told is one, by however many ends: it is counted anew.
 type sameMistake struct {
 	kind    MistakeKind
 	by      int
@@ -14,12 +16,17 @@ type sameMistake struct {
 	andBy   int
 }
 
-// sum is the weight of one cause over all places.
-type sum struct {
+// sum is the weight of one cause over all places: of those at which it gives what
+// is seen to one who does as she is told, and of those at which it gives it to others.
+type sum struct{ told, others places }
+
+// places is the weight of one cause over some of its places.
+type places struct {
 	weight  float64
 	groups  map[int]*inGroup
 	counted []counted
 	all     []Mistake
+	ends    map[int]float64 // of a warp, by how many it has more
 }
 
 // inGroup is the weight of one cause in one group.
@@ -29,10 +36,16 @@ type inGroup struct {
 	highest float64 // its weight
 }
 
+// counted is so many places of a weight.
+type counted struct {
+	weight float64
+	times  int
+}
+
 // likeliest is the group with the highest weight, the first of equals.
-func (s *sum) likeliest() *inGroup {
+func (p *places) likeliest() *inGroup {
 	var best *inGroup
-	for _, g := range s.groups {
+	for _, g := range p.groups {
 		if best == nil || g.weight > best.weight*(1+1e-9) || g.weight > best.weight*(1-1e-9) && g.example.Group < best.example.Group {
 			best = g
 		}
@@ -40,19 +53,13 @@ func (s *sum) likeliest() *inGroup {
 	return best
 }
 
-// counted is so many places of a weight.
-type counted struct {
-	weight float64
-	times  int
-}
-
-// places are those that are not much less likely than the likeliest.
-func (s *sum) places() (n int) {
+// count is how many places are not much less likely than the likeliest.
+func (p *places) count() (n int) {
 	highest := 0.0
-	for _, c := range s.counted {
+	for _, c := range p.counted {
 		highest = max(highest, c.weight)
 	}
-	for _, c := range s.counted {
+	for _, c := range p.counted {
 		if c.weight > highest/4 {
 			n += c.times
 		}
@@ -60,23 +67,20 @@ func (s *sum) places() (n int) {
 	return n
 }
 
-// add adds the weight of a mistake at so many places just like this one.
-func (f *finder) add(same sameMistake, m Mistake, weight float64, times int) {
-	if weight <= 0 {
-		return
+func (p *places) add(m Mistake, weight float64, times int) {
+	if p.groups == nil {
+		p.groups, p.ends = map[int]*inGroup{}, map[int]float64{}
 	}
-	s := f.sums[same]
-	if s == nil {
-		s = &sum{groups: map[int]*inGroup{}}
-		f.sums[same] = s
+	p.weight += weight * float64(times)
+	p.all = append(p.all, m)
+	p.counted = append(p.counted, counted{weight, times})
+	if m.Kind == WarpCount {
+		p.ends[m.By] += weight
 	}
-	s.weight += weight * float64(times)
-	s.all = append(s.all, m)
-	s.counted = append(s.counted, counted{weight, times})
-	g := s.groups[m.Group]
+	g := p.groups[m.Group]
 	if g == nil {
 		g = &inGroup{}
-		s.groups[m.Group] = g
+		p.groups[m.Group] = g
 	}
 	g.weight += weight * float64(times)
 	if weight > g.highest*(1+1e-9) {
@@ -84,24 +88,50 @@ func (f *finder) add(same sameMistake, m Mistake, weight float64, times int) {
 	}
 }
 
+// add adds the weight of a mistake at so many places just like this one, of one
+// who does as she is told or of others.
+func (f *finder) add(same sameMistake, m Mistake, told, others float64, times int) {
+	if told <= 0 && others <= 0 {
+		return
+	}
+	s := f.sums[same]
+	if s == nil {
+		s = &sum{}
+		f.sums[same] = s
+	}
+	if told > 0 {
+		s.told.add(m, told, times)
+	}
+	if others > 0 {
+		s.others.add(m, others, times)
+	}
+}
+
+// exact tells whether any cause gives what is seen to one who does as she is told.
+func (f *finder) exact() bool {
+	for _, s := range f.sums {
+		if s.told.weight > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // causes sorts what was added up.
 func (f *finder) causes() []Cause {
 	var all []Cause
-	total := 0.0
+	var total float64
 	for same, s := range f.sums {
-		total += s.weight
-		likeliest := s.likeliest()
-		c := Cause{Mistake: Mistake{Kind: same.kind, By: same.by}, all: s.all, Places: s.places(), Example: likeliest.example, Share: s.weight}
-		if same.two {
-			c.And = &Mistake{Kind: same.andKind, By: same.andBy}
-		}
-		if c.Places == 1 && c.Kind != WarpCount || likeliest.weight > mostly*s.weight {
-			c.Group = c.Example.Group
-		}
-		if c.Places == 1 {
-			c.Step, c.Stays = c.Example.Step, c.Example.Stays
-		}
-		all = append(all, c)
+		all = append(all, s.cause(same))
+		total += all[len(all)-1].Share
+	}
+	exact := func(c Cause) bool { return !c.Near }
+	if slices.ContainsFunc(all, exact) {
+		all = slices.DeleteFunc(all, func(c Cause) bool { return c.Near && c.Share < leastNear*total })
+	}
+	total = 0
+	for _, c := range all {
+		total += c.Share
 	}
 	slices.SortFunc(all, func(a, b Cause) int {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.By, a.By), and(a, b))
@@ -112,8 +142,100 @@ func (f *finder) causes() []Cause {
 	return all
 }
 
-// mostly is the share from which one group is named for a cause.
-const mostly = 0.45
+// leastNear is the share from which a cause is named that does not give exactly
+// what is seen, beside others that do.
+const leastNear = 0.02
+
+// cause puts a sum into words. Where it stands and what is done about it is told of
+// the places at which it gives what is seen exactly, if there are any.
+func (s *sum) cause(same sameMistake) Cause {
+	own := &s.told
+	if own.weight == 0 {
+		own = &s.others
+	}
+	c := Cause{
+		Mistake: Mistake{Kind: same.kind, By: same.by}, Near: s.told.weight == 0, all: own.all,
+		Places: own.count(), Example: own.likeliest().example, Share: s.told.weight + s.others.weight,
+	}
+	if same.two {
+		c.And = &Mistake{Kind: same.andKind, By: same.andBy}
+	}
+	if c.Kind == WarpCount {
+		return c.ofWarp(own)
+	}
+	if elsewhere := s.elsewhere(); own == &s.told && elsewhere.weight*2 > s.told.weight+s.others.weight {
+		if c.IfTold.Group = mostlyIn(s.told); c.Places == 1 {
+			c.IfTold = c.Example
+		}
+		c.Elsewhere = true
+		c.Places += elsewhere.count()
+	}
+	if c.Places == 1 {
+		c.Group, c.Step, c.Stays = c.Example.Group, c.Example.Step, c.Example.Stays
+	} else if g := mostlyIn(s.told, s.others); g > 0 {
+		c.Group = g
+		if same := own.groups[g]; same != nil {
+			c.Example = same.example
+		}
+	}
+	return c
+}
+
+// ofWarp is the cause that the warp has another number of ends: the likeliest, and
+// the others that give it too.
+func (c Cause) ofWarp(own *places) Cause {
+	by := slices.SortedFunc(maps.Keys(own.ends), func(a, b int) int {
+		return cmp.Or(cmp.Compare(own.ends[b], own.ends[a]), cmp.Compare(b, a))
+	})
+	c.By, c.Else, c.Places = by[0], by[1:], 1
+	c.Example = Mistake{Kind: WarpCount, By: c.By}
+	c.all = []Mistake{c.Example}
+	return c
+}
+
+// WarpBy are the numbers by which the ends of a warp may be other than told,
+// likeliest first; none for a slip.
+func (c Cause) WarpBy() []int {
+	if c.Kind != WarpCount {
+		return nil
+	}
+	return append([]int{c.By}, c.Else...)
+}
+
+// elsewhere are the places at which only others would come to what is seen.
+func (s *sum) elsewhere() (p places) {
+	told := map[Mistake]bool{}
+	for _, m := range s.told.all {
+		told[m] = true
+	}
+	for i, m := range s.others.all {
+		if !told[m] {
+			p.add(m, s.others.counted[i].weight, s.others.counted[i].times)
+		}
+	}
+	return p
+}
+
+// mostlyIn is the group in which a cause lies by most of its weight, 0 for none.
+func mostlyIn(all ...places) int {
+	in, total := map[int]float64{}, 0.0
+	for _, p := range all {
+		total += p.weight
+		for g, w := range p.groups {
+			in[g] += w.weight
+		}
+	}
+	best := 0
+	for g, w := range in {
+		if w > mostly*total && (best == 0 || w > in[best] || w == in[best] && g < best) {
+			best = g
+		}
+	}
+	return best
+}
+
+// mostly is the share from which one group is named for a cause: likelier there than anywhere else.
+const mostly = 0.5
 
 // and orders causes of two by the second.
 func and(a, b Cause) int {

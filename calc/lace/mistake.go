@@ -83,6 +83,17 @@ type Cause struct {
 	Places  int      // at how many places it would
 	Example Mistake  // the mistake at the likeliest of those places, the first of equals
 	Share   float64  // of all causes together, 0 to 1, by the error model
+	Else    []int    // of a warp: by how many other ends it would give it as well, likeliest first
+
+	// Near tells that it gives what is seen only to someone who did not stop where a
+	// count could not be made, or who went back to a hole and not by her count.
+	Near bool
+
+	// Elsewhere tells that it is likelier at places at which only someone would come
+	// to what is seen who did not do so. IfTold has the Group and Step, as far as they
+	// are known, of someone who did.
+	Elsewhere bool
+	IfTold    Mistake
 
 	all []Mistake // at each of its places
 }
@@ -96,10 +107,7 @@ type Diagnosis struct {
 	Ahead      int     // raised ends before it up to the selvedge, by the plan
 	Causes     []Cause // likeliest first
 	Candidates int     // how many mistakes were woven
-	// Near tells that no slip gives exactly what is seen. The causes then give it to
-	// someone who did not stop where a count could not be made, went back to a hole
-	// and not by her count, or is one group out.
-	Near bool
+	Near       bool    // all causes are
 
 	until int
 	at    bool // she said at which move, or counted there
@@ -182,6 +190,16 @@ var Habits = []Habit{
 	{WarpCount, 2, PerWarp, 8, "a pair too many or too few, from warping in pairs"},
 	{WarpCount, -2, PerWarp, 8, "as above"},
 }
+
+// What a weight is worth where two slips are weighed against one (our judgement).
+const (
+	// slipChance is the chance of a slip for each unit of weight: with it about one
+	// row of 100 ends in ten has one.
+	slipChance = 0.0002
+	// sameAgain is how much likelier a slip is in a row in which one of its kind was
+	// made: who is tired, or was interrupted, slips again.
+	sameAgain = 3
+)
 
 // laterRow is how much less likely the warp is to blame in a later row: the
 // rows before came out on it.

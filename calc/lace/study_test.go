@@ -188,7 +188,7 @@ func (s *study) rank(t testing.TB, p *Plan, o Observation, l *atLoom, slips []sl
 
 func (c Cause) is(s slipped) bool {
 	beside := c.Group - s.group
-	return c.Kind == s.kind && c.By == s.by && (c.Group == 0 || beside >= -1 && beside <= 1)
+	return c.Kind == s.kind && (c.By == s.by || slices.Contains(c.Else, s.by)) && (c.Group == 0 || beside >= -1 && beside <= 1)
 }
 
 func (c Cause) has(a, b slipped) bool {
