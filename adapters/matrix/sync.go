@@ -20,7 +20,7 @@ const (
 	pollFor      = 30 * time.Second // the server answers then at the latest
 	pollGrace    = 30 * time.Second // and is given up so much later
 	firstPause   = 250 * time.Millisecond
-	longestPause = 30 * time.Second
+	longestPause = 10 * time.Second // whoever writes when the server is back again waits no longer than for half as much again
 )
 
 // follow asks for what is new until ctx ends or the server throws us out. While
