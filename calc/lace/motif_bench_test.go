@@ -1,7 +1,10 @@
+//go:build unix
+
 package lace
 
 import (
 	"math/rand/v2"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -48,20 +51,32 @@ func BenchmarkFitAndMake(b *testing.B) {
 	}, func() { must(Make(plain)) })
 }
 
-// compare runs work and floor by turns and reports the ratio of their quickest
-// runs, which other work on the machine disturbs least.
+// compare runs work and floor by turns and reports the ratio of the processor
+// time that they take, which does not grow when others use the machine.
 func compare(b *testing.B, work, floor func()) {
-	b.ReportAllocs()
-	quickest := [2]time.Duration{time.Hour, time.Hour}
+	var whole, least time.Duration
 	for b.Loop() {
-		for i, run := range []func(){work, floor} {
-			begun := time.Now()
-			run()
-			quickest[i] = min(quickest[i], time.Since(begun))
-		}
+		least += spent(b, floor)
+		whole += spent(b, work)
 	}
-	b.ReportMetric(float64(quickest[0])/float64(quickest[1]), "×floor")
-	b.ReportMetric(float64(quickest[1].Microseconds()), "µs-floor")
+	b.ReportMetric(float64(whole)/float64(least), "×floor")
+	b.ReportMetric(float64(least.Microseconds())/float64(b.N), "µs-floor")
+}
+
+func spent(b *testing.B, do func()) time.Duration {
+	b.Helper()
+	before := processorTime(b)
+	do()
+	return processorTime(b) - before
+}
+
+func processorTime(b *testing.B) time.Duration {
+	b.Helper()
+	var r syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
+		b.Fatal(err)
+	}
+	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
 }
 
 func must[T any](v T, err error) T {

@@ -78,7 +78,7 @@ func (tr *search) broken(row []bool) Why {
 		if tr.high(j)+1 > tr.mostSlit {
 			return Slit
 		}
-		if width[at-1] > 18 && width[at] > 18 {
+		if width[at-1] > 24 && width[at] > 24 {
 			return Wide
 		}
 	}
@@ -100,7 +100,7 @@ func (tr *search) slopes(row []bool) bool {
 				return false
 			}
 			_, width := tr.pairGroups(r)
-			kinds[width[pair] > 18] = true
+			kinds[width[pair] > 24] = true
 		}
 		if len(kinds) == 1 {
 			always[kinds[true]] = append(always[kinds[true]], pair)
@@ -183,7 +183,7 @@ func (tr *search) doubt(row []bool, number int) {
 		if !hole {
 			continue
 		}
-		if at := tr.f.MarginLeft + j*tr.f.Cell; width[at-1] > 18 && width[at] > 18 {
+		if at := tr.f.MarginLeft + j*tr.f.Cell; width[at-1] > 24 && width[at] > 24 {
 			tr.doubts = append(tr.doubts, Alteration{number, j + 1, Wide})
 		}
 		if tr.high(j) == tr.mostSlit {
@@ -236,7 +236,7 @@ func smallMotif(t *rapid.T) Motif {
 	m := Motif{
 		Passes: 3 + 2*rapid.IntRange(0, 4).Draw(t, "passes"),
 		Way:    Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
-		Cell: rapid.IntRange(1, 8).Draw(t, "cell"), Margin: rapid.SampledFrom([]int{-1, 0, 0, 1, 1, 2, 5, 13, 20}).Draw(t, "margin"),
+		Cell: rapid.IntRange(1, 8).Draw(t, "cell"), Margin: rapid.SampledFrom([]int{-1, 0, 0, 1, 1, 2, 5, 20, 26}).Draw(t, "margin"),
 		Across: 1, AsIs: rapid.IntRange(0, 4).Draw(t, "asis") == 0,
 	}
 	columns, rows, different := rapid.IntRange(1, 12).Draw(t, "columns"), 0, 0
@@ -271,7 +271,7 @@ func slopingMotif(t *rapid.T) Motif {
 	m := Motif{
 		Passes: 3, Across: 1, AsIs: rapid.IntRange(0, 4).Draw(t, "asis") == 0,
 		Way: Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
-		Cell: rapid.IntRange(2, 4).Draw(t, "cell"), Margin: rapid.IntRange(16, 21).Draw(t, "margin"),
+		Cell: rapid.IntRange(2, 4).Draw(t, "cell"), Margin: rapid.IntRange(22, 27).Draw(t, "margin"),
 	}
 	first := rapid.SliceOfN(rapid.Bool(), 3, 6).Draw(t, "first row")
 	second := make([]bool, len(first))

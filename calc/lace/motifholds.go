@@ -13,12 +13,14 @@ const (
 	MaxSlit = 30
 
 	// MaxDrawn is how many raised ends a group may have and still be drawn
-	// together by its weft: six of the usual groups of three, a good 2 in or 6 cm
-	// at 16 ends per inch. In a wider one the pull of a turn is spent on the ends
-	// next to it. A hole opens when the group on one side of it, at least, is drawn
-	// away; one between two wide groups is given another hole within reach, or is
-	// left out, whichever is nearer to what was asked.
-	MaxDrawn = 18
+	// together by its weft: eight of the usual groups of three, 3 in or 7.5 cm at
+	// 16 ends per inch. In a wider one the pull of a turn is spent on the ends next
+	// to it. So the tip of a small figure still opens in the middle of a narrow
+	// warp, and the stem of a letter beside that of the next. A hole opens when the
+	// group on one side of it, at least, is drawn away; one between two wide groups
+	// is given another hole within reach, or is left out, whichever is nearer to
+	// what was asked.
+	MaxDrawn = 24
 
 	// MaxSlope is how many rows running some ends may lie in drawn groups while
 	// others lie in a group wider than MaxDrawn. All have the same number of

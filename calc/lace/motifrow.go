@@ -26,14 +26,16 @@ func askedFor(asked float64) bool { return holeCost(asked) < 0 }
 // group to the left of it, and once for a wider one, after which the next group
 // must be drawn.
 //
-// A hole looks at no more places ahead than a drawn group reaches; of those
-// beyond it needs the best alone. So time grows with the places.
+// Of the places that a drawn group reaches, and of those beyond, it needs the best
+// alone, and both are kept up from place to place: time grows with the places.
 type chooser struct {
 	motifLayout
 	anyWidth bool // a hole between two wide groups will do
 
 	rest [2][]int64 // by the group to the left, drawn or wide, and place; barred places cost noRow
 	next [2][]int   // the next hole of the best, or the number of places
+	line []int      // see reached
+	head int        // of the line
 }
 
 // The groups to the left of a hole.
@@ -57,33 +59,51 @@ func (c *chooser) row(cost []int64, barred []bool) []bool {
 	n := len(cost)
 	reach := MaxDrawn / c.cell // places ahead that a drawn group spans at most
 	beyond := best{noRow, n}   // of the places that it does not reach
+	c.line, c.head = c.line[:0], 0
 	for place := n - 1; place >= 0; place-- {
 		if k := place + reach + 1; k < n {
 			beyond.offer(c.rest[wideBefore][k], k)
 		}
+		near := c.reached(place, reach)
 		if barred[place] {
 			c.rest[drawnBefore][place], c.rest[wideBefore][place] = noRow, noRow
 			continue
 		}
-		free, drawn := c.goOn(place, reach, beyond)
+		free, drawn := c.goOn(place, near, beyond)
 		c.rest[drawnBefore][place], c.next[drawnBefore][place] = cost[place]+free.cost, free.place
 		c.rest[wideBefore][place], c.next[wideBefore][place] = cost[place]+drawn.cost, drawn.place
 	}
 	return c.read(c.first(n), n)
 }
 
-// goOn finds what comes best after a hole: any group, as may come after a drawn
-// one, and a drawn group, as must come after a wide one.
-func (c *chooser) goOn(place, reach int, beyond best) (free, drawn best) {
+// reached is the best of the places that a drawn group to the right of a place
+// can end at. Of two that it reaches, the one farther to the right is of use only
+// while it is cheaper; so they wait in a line, the cheapest first, and each place
+// joins it once.
+func (c *chooser) reached(place, reach int) best {
 	rest := c.rest[drawnBefore]
 	n := len(rest)
-	drawn = best{noRow, n}
-	nearest := place + (MinRaised+c.cell-1)/c.cell
-	for k := min(place+reach, n-1); k >= nearest; k-- {
-		drawn.offer(rest[k], k)
+	if k := place + (MinRaised+c.cell-1)/c.cell; k < n && k <= place+reach {
+		for len(c.line) > c.head && rest[c.line[len(c.line)-1]] >= rest[k] {
+			c.line = c.line[:len(c.line)-1]
+		}
+		c.line = append(c.line, k)
 	}
-	free = beyond
-	free.offer(drawn.cost, drawn.place)
+	for len(c.line) > c.head && c.line[c.head] > place+reach {
+		c.head++
+	}
+	if len(c.line) == c.head {
+		return best{noRow, n}
+	}
+	return best{rest[c.line[c.head]], c.line[c.head]}
+}
+
+// goOn finds what comes best after a hole: any group, as may come after a drawn
+// one, and a drawn group, as must come after a wide one.
+func (c *chooser) goOn(place int, near, beyond best) (free, drawn best) {
+	n := len(c.columns)
+	free, drawn = beyond, near
+	free.offer(near.cost, near.place)
 	free.offer(0, n) // costs like no other
 	if c.fromRight(place) <= MaxDrawn {
 		drawn.offer(0, n)
