@@ -81,7 +81,7 @@ func (l leaflet) print(page string, body []bot.Block, sheets map[string]*paper.S
 func (l leaflet) plain(all []bot.Block) (string, error) {
 	if l.row.listed() {
 		var err error
-		if all, err = l.blocks(0, printedCrossings[0], func(f figure) bot.Block { return f.block() }); err != nil {
+		if all, err = l.blocks(textLines, printedCrossings[0], func(f figure) bot.Block { return f.block() }); err != nil {
 			return "", err
 		}
 	}
@@ -134,7 +134,7 @@ func (l leaflet) body(most int) (body []bot.Block, sheets map[string]*paper.Shee
 }
 
 // blocks are what stands on the leaflet; of listed rows so many lines of moves in
-// full, 0 for all.
+// full.
 func (l leaflet) blocks(lines, most int, draw func(figure) bot.Block) ([]bot.Block, error) {
 	plan, err := l.warpPlan()
 	return slices.Concat(

@@ -12,12 +12,14 @@ import (
 // rows with no two alike (our own bounds: a phone's screen holds about twenty
 // lines, and 150 of them are read, if need be, in one sitting).
 const (
-	chatLines    = 150 // of moves in a chat; the first row has them all to itself
-	printedLines = 150 // of moves in full on a handout; the others follow in short
-	mostDiagrams = 2   // rows that are drawn
-	mostRuns     = 6   // sizes that follow each other in a row and are told one by one
-	mostGroups   = 80  // words of the groups of a row
-	mostListed   = 40  // letters of a list in a title
+	chatLines    = 150       // of moves in a chat; the first row has them all to itself
+	printedLines = 150       // of moves in full on a handout; the others follow in short
+	textLines    = 8_000     // of moves in full in its plain text: half a megabyte
+	mostShort    = 1_000_000 // bytes of moves in short
+	mostDiagrams = 2         // rows that are drawn
+	mostRuns     = 6         // sizes that follow each other in a row and are told one by one
+	mostGroups   = 80        // words of the groups of a row
+	mostListed   = 40        // letters of a list in a title
 )
 
 // listed tells that the rows are those of a list.
@@ -49,49 +51,79 @@ func (t rowText) leftFarListed() int {
 }
 
 // rowsListed are the moves of a piece whose rows are listed: whole rows as long
-// as there is room for so many lines, and then where the others are. lines is 0
-// for all of them.
+// as there is room for so many lines, and then where the others are. With a
+// drawing they are for a handout, whose plain text has room for textLines.
 func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot.Block {
 	var body []bot.Block
 	kinds := t.alikeRows()
 	used := 0
 	for i, rows := range kinds {
 		blocks := t.rowBlocks(rows)
-		steps := blocks[len(blocks)-1].(bot.Steps)
-		if used += len(steps); i > 0 && lines > 0 && used > lines {
-			return append(body, t.otherRows(kinds[i:], drawing != nil)...)
-		}
-		if drawing != nil && i < mostDiagrams {
-			blocks = slices.Insert(blocks, len(blocks)-1, drawing(rows))
-		}
-		if lines > 0 && len(steps) > lines {
-			blocks[len(blocks)-1] = steps[:lines]
+		last := len(blocks) - 1
+		steps := blocks[last].(bot.Steps)
+		used += len(steps)
+		switch {
+		case used > lines && drawing != nil:
+			return append(body, t.rowsInShort(kinds, i, drawing, lines)...)
+		case used > lines && i > 0:
+			return append(body, bot.Heading(t.count("row.others", rowsIn(kinds[i:]))), bot.Paragraph(t.say("row.others_where")))
+		case used > lines:
+			blocks[last] = steps[:lines]
 			blocks = append(blocks, bot.Paragraph(t.say("row.cut", steps[lines-1].Label, len(t.plan.Rows[rows[0]-1].Moves))))
+		case drawing != nil && i < mostDiagrams:
+			blocks = slices.Insert(blocks, last, drawing(rows))
 		}
 		body = append(body, blocks...)
-		if over := t.leftFarListed(); i == 0 && over > 0 {
-			body = append(body, bot.Paragraph(t.say("row.share_listed", over)))
+		if i == 0 {
+			body = append(body, t.shareListed()...)
 		}
 	}
 	return body
 }
 
-// otherRows are the rows that have no room in full: in print in short, in a chat
-// no more than how many they are and where to find them.
-func (t rowText) otherRows(kinds [][]int, printed bool) []bot.Block {
-	n := 0
+// shareListed says where the pairs go that the list does not fill.
+func (t rowText) shareListed() []bot.Block {
+	if over := t.leftFarListed(); over > 0 {
+		return []bot.Block{bot.Paragraph(t.say("row.share_listed", over))}
+	}
+	return nil
+}
+
+// rowsInShort are the kinds of row from one on, as far as there is room for them.
+func (t rowText) rowsInShort(kinds [][]int, from int, drawing func(rows []int) bot.Block, lines int) []bot.Block {
+	heading := t.say("row.all_short")
+	if from > 0 {
+		heading = t.count("row.others", rowsIn(kinds[from:]))
+	}
+	body := []bot.Block{bot.Heading(heading)}
+	for i := from; i < min(mostDiagrams, len(kinds)); i++ {
+		body = append(body, drawing(kinds[i]))
+	}
+	if from == 0 {
+		body = append(body, t.shareListed()...)
+	}
+	how := t.say("row.short_how")
+	if lines < textLines {
+		how += " " + t.say("row.short_text")
+	}
+	body = append(body, bot.Paragraph(how))
+	var list bot.List
+	letters := 0
+	for i, rows := range kinds[from:] {
+		line := t.inShort(rows)
+		if letters += len(line); letters > mostShort {
+			return append(body, list, bot.Paragraph(t.count("row.short_left", rowsIn(kinds[from+i:]))))
+		}
+		list = append(list, line)
+	}
+	return append(body, list)
+}
+
+func rowsIn(kinds [][]int) (n int) {
 	for _, rows := range kinds {
 		n += len(rows)
 	}
-	heading := bot.Heading(t.count("row.others", n))
-	if !printed {
-		return []bot.Block{heading, bot.Paragraph(t.say("row.others_where"))}
-	}
-	var list bot.List
-	for _, rows := range kinds {
-		list = append(list, t.inShort(rows))
-	}
-	return []bot.Block{heading, bot.Paragraph(t.say("row.others_short")), list}
+	return n
 }
 
 // inShort is a row as one line of short forms, each after its number and without
