@@ -183,6 +183,9 @@ func (l *link) arrive(ctx context.Context) {
 // lost: what was written there since we last did is not answered by anyone.
 func (l *link) anew(roomID id.RoomID) *task {
 	return &task{run: func(ctx context.Context, _ *task) bool {
+		if sealed, err := l.sealed(ctx, roomID); err == nil && sealed && !canEncrypt {
+			return l.leaveSealed(ctx, roomID)
+		}
 		return l.deliver(ctx, func(ctx context.Context) error {
 			return l.chat.tell(ctx, roomID, l.chat.key("anew", roomID, l.client.DeviceID), bot.KeyAnew)
 		})
