@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +27,7 @@ const (
 	markMenu  = 'm' // a select; what was chosen is a custom id
 )
 
-var idForm = regexp.MustCompile(`(?s)^` + idVersion + `([rsfm])([0-9]{1,3})([:#])(.*)$`)
+var idForm = pattern(`(?s)^` + idVersion + `([rsfm])([0-9]{1,3})([:#])(.*)$`)
 
 // mark is a custom id, read.
 type mark struct {
@@ -38,7 +37,7 @@ type mark struct {
 }
 
 func readMark(id string) (mark, bool) {
-	m := idForm.FindStringSubmatch(id)
+	m := idForm().FindStringSubmatch(id)
 	switch {
 	case m == nil:
 		return mark{}, false

@@ -3,6 +3,7 @@ package discord
 import (
 	"regexp"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 )
@@ -19,12 +20,18 @@ const always = "\\*_~|`<>@[]"
 var (
 	// plainURL is an address that says all of where it leads. It stays one that
 	// can be pressed, in the brackets that keep Discord from showing a preview.
-	plainURL = regexp.MustCompile(`^https://[A-Za-z0-9.-]+\.[A-Za-z]{2,}(:[0-9]{1,5})?(/[A-Za-z0-9._~/!$&'*+,;=:@%-]*)?(\?[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?(#[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?`)
+	plainURL = pattern(`^https://[A-Za-z0-9.-]+\.[A-Za-z]{2,}(:[0-9]{1,5})?(/[A-Za-z0-9._~/!$&'*+,;=:@%-]*)?(\?[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?(#[A-Za-z0-9._~/!$&'*+,;=:@%?-]*)?`)
 
 	// emojiName has a letter in it, but for a few; :22: in a time is none.
-	emojiName  = regexp.MustCompile(`^:(?:[\p{N}_+~-]*\p{L}[\p{L}\p{N}_+~-]*|100|1234|[+-]1):`)
-	listNumber = regexp.MustCompile(`^[0-9]+[.)](?:\s|$)`)
+	emojiName  = pattern(`^:(?:[\p{N}_+~-]*\p{L}[\p{L}\p{N}_+~-]*|100|1234|[+-]1):`)
+	listNumber = pattern(`^[0-9]+[.)](?:\s|$)`)
 )
+
+// pattern is an expression that is made when it is first wanted: most runs of the
+// program speak to no chat, and those of letters are large.
+func pattern(expr string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expr) })
+}
 
 // plain has the bytes that stay as they are within a line: all but those that have
 // a meaning, may begin an address, or end the line.
@@ -58,7 +65,7 @@ func escape(s string) string {
 			continue
 		}
 		if start && '0' <= s[i] && s[i] <= '9' {
-			if n := listNumber.FindString(s[i:]); n != "" {
+			if n := listNumber().FindString(s[i:]); n != "" {
 				n = strings.TrimSpace(n)
 				b.WriteString(n[:len(n)-1] + `\` + n[len(n)-1:])
 				i += len(n)
@@ -85,7 +92,7 @@ func special(r rune, rest, before string, start bool) bool {
 	case start && strings.ContainsRune("#-+>", r):
 		return true
 	case r == ':':
-		return strings.HasPrefix(rest, "://") || emojiName.MatchString(rest)
+		return strings.HasPrefix(rest, "://") || emojiName().MatchString(rest)
 	case r == '/':
 		word := before[strings.LastIndexAny(before, " \n")+1:]
 		return strings.Contains(strings.ToLower(word), "discord") // an invitation without https
@@ -102,7 +109,7 @@ func address(s string, i int) string {
 	if before, _ := utf8.DecodeLastRuneInString(s[:i]); i > 0 && !unicode.IsSpace(before) && !strings.ContainsRune("(\"'“‘„«", before) {
 		return ""
 	}
-	link := strings.TrimRight(plainURL.FindString(s[i:]), ".,;:!?'*)")
+	link := strings.TrimRight(plainURL().FindString(s[i:]), ".,;:!?'*)")
 	after, _ := utf8.DecodeRuneInString(s[i+len(link):])
 	if len(link) < len("https://a.bc") || strings.ContainsRune(`@\<>[]|`+"`", after) && after != utf8.RuneError {
 		return ""

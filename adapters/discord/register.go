@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -71,7 +70,7 @@ type choice struct {
 func (c *Chat) named(key calc.Key) map[string]string {
 	_, rest, _ := strings.Cut(string(key), ".")
 	return c.elsewhere(func(t bot.Texts) string {
-		if name := t[calc.Key("name."+rest)]; nameForm.MatchString(name) && name == strings.ToLower(name) {
+		if name := t[calc.Key("name."+rest)]; nameForm().MatchString(name) && name == strings.ToLower(name) {
 			return name
 		}
 		return ""
@@ -98,7 +97,7 @@ func (c *Chat) elsewhere(say func(bot.Texts) string) map[string]string {
 
 // nameForm are the names that Discord takes (documentation, Application Command
 // Naming).
-var nameForm = regexp.MustCompile(`^[-_'\p{L}\p{N}\p{Devanagari}\p{Thai}]{1,32}$`)
+var nameForm = pattern(`^[-_'\p{L}\p{N}\p{Devanagari}\p{Thai}]{1,32}$`)
 
 // commands are the application commands of the declarations.
 func (c *Chat) commands() []command {

@@ -72,7 +72,7 @@ func TestAllCommandsFit(t *testing.T) {
 
 func checkParameter(t *testing.T, path string, p parameter) {
 	t.Helper()
-	if !nameForm.MatchString(p.Name) {
+	if !nameForm().MatchString(p.Name) {
 		t.Errorf("%s: the name cannot be had", path)
 	}
 	if n := size(p.Description); n < 1 || n > maxDescription || p.Description == p.Name {

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/net/html"
 	"maunium.net/go/mautrix/id"
@@ -52,12 +53,12 @@ func cutBlock(line, formatted string) (before, block string, ok bool) {
 }
 
 // languageForm are the names of languages that programs set behind a fence.
-var languageForm = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9+#_-]*$`)
+var languageForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[A-Za-z][A-Za-z0-9+#_-]*$`) })
 
 // language tells a language's name from the first line of a text that begins
 // right behind the fence: a row of signs is none, such as "..o" or "ooo".
 func language(word string) bool {
-	return languageForm.MatchString(word) && strings.Trim(word, word[:1]) != ""
+	return languageForm().MatchString(word) && strings.Trim(word, word[:1]) != ""
 }
 
 func lastWord(s string) string {
