@@ -152,6 +152,7 @@ func TestRequest(t *testing.T) {
 	want := bot.Request{
 		ID: "$event", From: bot.Account{Chat: "matrix", User: "@ann:example.org"}, In: bot.Place{Chat: "matrix", Room: "!room:example.org"},
 		At: time.UnixMilli(1_795_000_000_000), Power: true, Name: "Ann", Line: "row",
+		Enclosing: bot.KeyFileCaption, Several: bot.KeyLinesBlock,
 	}
 	got, ok := parsing().request(in)
 	if diff := cmp.Diff(want, got); !ok || diff != "" {
