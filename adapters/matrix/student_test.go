@@ -55,7 +55,7 @@ func TestOtherLibrary(t *testing.T) {
 			Body: []bot.Block{
 				bot.Table{Head: []string{"what", "how many"}, Rows: [][]string{{"ends", "97"}}},
 				bot.Steps{{Label: "1", Text: "Raise 3", Short: "▲3"}, {Label: "2–5", Text: "Pass"}},
-				drawnAs(picture(1200, 60), nil),
+				drawnAs(noise(1200, 60), nil),
 			},
 			Buttons: []bot.Button{{Label: "next", Line: "row next"}},
 		}
