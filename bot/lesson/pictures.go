@@ -86,7 +86,7 @@ func (t rowText) rowAlt(rows []int, whole bool) string {
 // lookFigure is the finished lace, with at most so many crossings of ends and
 // picks, 0 for as many as a picture has room for.
 func (t rowText) lookFigure(most int) figure {
-	look := paper.Preview{Plan: t.plan, Sett: t.warp.sett, PPI: t.c.Args.Density("ppi"), Most: most}
+	look := paper.Preview{Plan: t.plan, Sett: t.warp.sett, PPI: t.c.Args.Density("ppi"), Most: most, Whole: t.chart != nil}
 	e := look.Extent()
 	look.Scale = barOf(t.c.Units, e.Ends, t.warp.sett)
 	look.Words = paper.PreviewWords{

@@ -13,6 +13,7 @@ type Preview struct {
 	PPI   measure.Sett   // picks, 0 when not known: then as many as ends
 	Scale measure.Length // of the bar that shows the size, 0 for none; needs the sett
 	Most  int            // crossings of an end and a pick that are shown at most, 0 for as many as there is room for; one row is always shown
+	Whole bool           // show all, or as much as can be told apart, however small: of a design a corner says little; not with Most
 	Words PreviewWords
 }
 
@@ -51,6 +52,7 @@ const (
 	partEnds    = 72   // of a wider warp
 	beyondEnds  = 12   // ends past the part shown that still pull at it
 	wantedRows  = 4    // rows that a picture should have room for: a half-drop shows in two
+	smallPitch  = 1.7  // points from end to end and from pick to pick, of a whole piece: five pixels, at which over and under are still seen
 )
 
 // Extent is what the picture will show.
@@ -63,12 +65,19 @@ func (p Preview) Extent() Extent {
 func (p Preview) layout() (e Extent, pitch, pick float64) {
 	d := p.Plan.Design
 	e = Extent{Ends: d.Ends, OfEnds: d.Ends, OfRows: len(p.Plan.Rows)}
-	if e.Ends > wholeEnds {
-		e.Ends = partEnds
-	}
-	pitch = min(widestPitch, clothWide/float64(e.Ends))
 	tall := p.pickTall()
 	each := p.Plan.PicksHigh() / e.OfRows
+	whole, least := p.Whole && p.Most == 0, smallPitch/min(tall, 1)
+	if e.Ends > wholeEnds {
+		e.Ends = partEnds
+		if whole {
+			e.Ends = min(e.OfEnds, max(partEnds, int(clothWide/least)))
+		}
+	}
+	pitch = min(widestPitch, clothWide/float64(e.Ends))
+	if whole {
+		pitch = min(pitch, max(clothHigh/(tall*float64(e.OfRows*each+2*plainAround)), least))
+	}
 	want := min(wantedRows, e.OfRows)*each + 2*plainAround
 	if least := each + 2*plainAround; pitch*tall*float64(want) > clothHigh {
 		pitch = min(pitch, max(clothHigh/(tall*float64(want)), 5))
