@@ -27,6 +27,8 @@ func (Bare) KeepDesign(_ context.Context, _ bot.Account, _ Design) (Design, erro
 	return Design{}, ErrNone
 }
 
+func (Bare) NameDesign(_ context.Context, _ ID, _ string) (Design, error) { return Design{}, ErrNone }
+
 func (Bare) Design(_ context.Context, _ bot.Account, _ ID, _ string) (Design, error) {
 	return Design{}, ErrNone
 }

@@ -36,6 +36,10 @@ type Designs interface {
 	// from then on, with another ID.
 	KeepDesign(ctx context.Context, a bot.Account, d Design) (Design, error)
 
+	// NameDesign gives a design of somebody's another name, in place of hers of
+	// that name if there is one: where that was shared, this is from then on.
+	NameDesign(ctx context.Context, id ID, name string) (Design, error)
+
 	// Design is the one that an account calls by a name, or by its ID: hers, or
 	// else the one that is shared with a class. The zero account and the zero ID
 	// have none.

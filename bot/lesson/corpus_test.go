@@ -12,7 +12,7 @@ import (
 // conversations are what people type, each in a room of its own: between them
 // nearly every sentence of the catalogue is said.
 var conversations = [][]string{
-	{"help", "hello", "help row", "help loom", "help fit", "help warp", "help sett", "help yardage", "help word", "help help", "help rwo", "help weave"},
+	{"help", "hello", "help row", "help loom", "help fit", "help warp", "help sett", "help yardage", "help word", "help motif", "help help", "help rwo", "help weave"},
 	{"word", "word heddle", "word woof", "word headle", "word xyzzy", "word " + strings.Repeat("x", 61)},
 
 	{"loom", "I don't know", "not sure", "15 1/2 in", "?", "no idea", "don't know", "I don’t know", "loom kind:\"rigid heddle\" heddle:10", "loom unsure:rightmost"},
@@ -43,6 +43,7 @@ var conversations = [][]string{
 	{`row ends:48 groups:"3 3 6 | 6 3 3"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 60x2"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 48"`, "row ends:400 " + unlikeRows(9, 30), "row ends:400 " + unlikeRows(2, 30),
 		"row ends:1600 " + unlikeRows(1, 180), `row ends:97 groups:"2 3 4 5 6 7 8 9 | 2 2 2 2 2 2 3"`},
 	{`row ends:48 groups:"3 1 3"`, `row ends:20 groups:"3 3 6"`, `row ends:48 groups:"3 three"`, `row ends:48 groups:"3 3" raised:3`, `row ends:48 groups:"3 | | 3"`, `row ends:48 groups:"2001x2"`},
+	{"motif text:MAY ends:97", `motif chart:"oooo/o..o/oooo" ends:60 passes:15 rows:9`, "motif ground:waves width:15in heddle:10 rows:20", "motif text:TARNHOLM ends:60", "motif design:leaf", "motif"},
 	{strings.Repeat("x", 5000), "row \xff", "row \u202e97", `sett "8/2 cotton`},
 }
 

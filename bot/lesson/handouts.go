@@ -67,10 +67,13 @@ func handoutsCommand(d *Desk) *bot.Command {
 			return bot.Reply{}, err
 		}
 		set := handoutSet{c: c, class: s.Class, page: pageOf(c), work: workHead(c, e, c.Args)}
-		if !e.none() {
-			if _, err := merged(c, handouts, e.session.Work); err != nil {
-				return bot.Reply{}, err
-			}
+		if e.none() {
+			set.design, err = d.designAsked(ctx, c)
+		} else {
+			set.design, _, err = d.mergedDesign(ctx, c, handouts, e)
+		}
+		if err != nil {
+			return bot.Reply{}, err
 		}
 		made, err := set.make(ctx, g)
 		if err != nil {
@@ -83,10 +86,11 @@ func handoutsCommand(d *Desk) *bot.Command {
 
 // handoutSet is a class's handouts in the making.
 type handoutSet struct {
-	c     *bot.Call
-	class class.Class
-	page  string
-	work  []bot.Block // of which session they are
+	c      *bot.Call
+	class  class.Class
+	page   string
+	work   []bot.Block // of which session they are
+	design *wish       // that they are of; nil for none
 }
 
 // handoutMade is what one student gets, or why she gets nothing.
@@ -143,7 +147,7 @@ func (h *handoutSet) one(f fellow, number int) (handoutMade, error) {
 	c := *h.c
 	c.Units = cmp.Or(f.person.Units, f.loom.Units, h.class.Units, measure.Imperial)
 	m.ends = w.ends
-	t, err := rowAsked(&c, w)
+	t, err := rowAsked(&c, w, h.design)
 	if fault, hers := asFault(err); hers {
 		m.fault = fault
 		return m, nil

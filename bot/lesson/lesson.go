@@ -23,6 +23,8 @@ func Commands(d *Desk) []*bot.Command {
 	all = []*bot.Command{
 		loomCommand(d),
 		rowCommand(d),
+		motifCommand(d),
+		designsCommand(d),
 		problemCommand(d),
 		mendCommand(d),
 		startCommand(d),

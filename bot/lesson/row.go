@@ -29,6 +29,7 @@ var (
 	patternParams = []bot.Param{
 		{Name: "raised", Kind: bot.Count, Default: "3", Min: "2", Max: "2000"},
 		{Name: "groups", Kind: bot.Words, Max: "4000"},
+		{Name: "design", Kind: bot.Words, Max: strconv.Itoa(maxName)},
 		{Name: "passes", Kind: bot.Count, Default: "3", Min: "3", Max: "99"},
 		{Name: "way", Kind: bot.Choice, Default: "one", Choices: []string{"one", "two"}},
 		{Name: "rows", Kind: bot.Count, Default: "1", Min: "1", Max: "1000"},
@@ -55,13 +56,14 @@ func keptParams() []bot.Param {
 func rowCommand(d *Desk) *bot.Command {
 	row := &bot.Command{
 		Name: "row", Aliases: []string{"rows"},
-		Params: slices.Concat(warpParams[:4], patternParams[:4], warpParams[4:5], patternParams[4:], warpParams[5:],
+		Params: slices.Concat(warpParams[:4], patternParams[:5], warpParams[4:5], patternParams[5:], warpParams[5:],
 			[]bot.Param{{Name: "work", Kind: bot.Choice, Choices: []string{"tonight", "none"}}}),
 		Examples: []string{
 			"row ends:97 raised:3 rows:2 rightmost:hole",
 			"row width:15in heddle:10 passes:5 way:two from:left",
 			"row width:38cm heddle:40/10cm raised:4 repeat:halfdrop rows:4",
 			`row ends:48 groups:"3 3 6 | 6 3 3" leftover:both`,
+			"row design:leaf",
 		},
 	}
 	row.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
@@ -108,8 +110,16 @@ func (t rowText) reply(head []bot.Block) bot.Reply {
 	return bot.Reply{Title: t.title(), Body: slices.Concat(head, t.body(), t.pictures()), Data: t.data()}
 }
 
-// rowAsked is the row plan that the arguments of c ask for on a warp.
-func rowAsked(c *bot.Call, w theWarp) (rowText, error) {
+// rowAsked is the row plan that the arguments of c ask for on a warp: of the
+// design that they name, where there is one.
+func rowAsked(c *bot.Call, w theWarp, design *wish) (rowText, error) {
+	if design != nil {
+		f, err := design.on(w, c.Args)
+		if err != nil {
+			return rowText{}, err
+		}
+		return designText(c, w, f)
+	}
 	p, err := patternOf(c.Args, w)
 	if err != nil {
 		return rowText{}, err

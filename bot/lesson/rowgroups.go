@@ -18,9 +18,13 @@ const keyGroupsAnd calc.Key = "row.groups_and"
 func otherwise(name string) []string {
 	switch name {
 	case "groups":
-		return []string{"raised", "repeat"}
+		return []string{"raised", "repeat", "design"}
 	case "raised", "repeat":
-		return []string{"groups"}
+		return []string{"groups", "design"}
+	case "design":
+		return []string{"raised", "repeat", "groups"}
+	case "leftover", "edge":
+		return []string{"design"}
 	}
 	return nil
 }

@@ -16,7 +16,8 @@ type rowText struct {
 	c       *bot.Call
 	warp    theWarp
 	pattern lace.Pattern
-	laid    bool // the rows are not those of the pattern: it was changed on the way
+	laid    bool    // the rows are not those of the pattern: it was changed on the way
+	design  *fitted // that the rows were made from; nil for none
 	plan    *lace.Plan
 	sheds   sheds
 	strands int
@@ -31,6 +32,9 @@ func (t rowText) count(key calc.Key, n int, args ...any) string {
 }
 
 func (t rowText) title() string {
+	if t.design != nil {
+		return t.designTitle()
+	}
 	if t.listed() {
 		return t.say("row.title_listed", t.warp.ends, listedSaid(t.c, t.pattern), t.pattern.Passes, t.way(), t.count("row.rows", len(t.plan.Rows)))
 	}

@@ -53,6 +53,7 @@ type stage struct {
 	last     bot.Request
 	reply    bot.Reply
 	files    []bot.File
+	sends    []bot.Attached // with what is written next
 }
 
 // clock is moved by hand.
@@ -216,6 +217,8 @@ func (s *stage) do(line string) string {
 		return s.file(first)
 	case "let":
 		s.let(first, rest)
+	case "send":
+		s.sends = append(s.sends, sent(s.t, first))
 	case "secret":
 		s.secrets = append(s.secrets, first)
 	default:
@@ -254,6 +257,7 @@ func (s *stage) say(user, chat, room, line string) string {
 	}
 	s.asked++
 	r.ID = fmt.Sprint("request-", s.asked)
+	r.Attached, s.sends = s.sends, nil
 	return s.answered(r)
 }
 
@@ -404,7 +408,7 @@ func (s *stage) named(text string) string {
 	}
 	for _, q := range []string{
 		`SELECT id, 'session ' || number FROM sessions`, `SELECT id, 'class ' || name FROM classes`,
-		`SELECT person, 'person ' || MIN(userid) FROM accounts GROUP BY person`, `SELECT id, 'question ' || number FROM questions`,
+		`SELECT person, 'person ' || MIN(userid) FROM accounts GROUP BY person`, `SELECT id, 'design ' || name FROM designs`, `SELECT id, 'question ' || number FROM questions`,
 	} {
 		for _, row := range s.query(q) {
 			text = strings.ReplaceAll(text, row[0], "<"+row[1]+">")

@@ -32,6 +32,7 @@ func (d *Desk) suggestions() map[string]suggestion {
 		"session work session": d.eveningsFor,
 		"came":                 d.membersFor, "missed": d.membersFor, "add": d.membersFor, "remove": d.membersFor, "class handover member": d.membersFor,
 		"word name": wordsFor,
+		"design":    d.designsFor, "designs show": d.designsFor, "designs share": d.designsFor, "designs unshare": d.designsFor, "designs drop": d.designsFor,
 	}
 }
 

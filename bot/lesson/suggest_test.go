@@ -17,7 +17,7 @@ func suggestingStage(t *testing.T) *stage {
 	s.play(
 		"@power maren", `maren@room> class open "Tarnholm lace" zone:Berlin`, `maren@room> class set yarn:"6/2 linen"`,
 		"@member yori", "@name teodor Teodor Quill", "@member teodor helper", `maren@dm> session add "26 nov 19:00" weekly:4`,
-		"maren@dm> session cancel 3", "@now 2026-12-03T18:30Z", "yori@dm> settings units:centimetres zone:Lisbon",
+		"maren@dm> session cancel 3", "maren@dm> motif text:I ends:24 name:leaf", "@now 2026-12-03T18:30Z", "yori@dm> settings units:centimetres zone:Lisbon",
 	)
 	return s
 }

@@ -35,6 +35,7 @@ import (
 //	@restart                    a new process answers from here on
 //	@apart                      chats show personal answers in a room to the asker alone
 //	@room hall                  opens another room of the chat ("other/hall" of another)
+//	@send leaf.png              what is written next comes with that file (stagefiles_test.go has them)
 //	@replay                     the last request comes a second time
 //	@events                     the events that the last post in the room brought
 //	@json                       the data of the last answer, for scripts

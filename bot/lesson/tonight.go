@@ -63,12 +63,16 @@ func (d *Desk) ownRow(ctx context.Context, c *bot.Call, row *bot.Command) (t row
 	if !e.none() {
 		return d.rowOfWork(ctx, c, row, e)
 	}
+	design, err := d.designAsked(ctx, c)
+	if err != nil {
+		return t, nil, nil, err
+	}
 	w, err := warpOf(ctx, c, d.Store)
 	if err != nil {
 		return t, nil, nil, err
 	}
-	t, err = rowAsked(c, w)
-	return t, nil, nil, err
+	t, err = rowAsked(c, w, design)
+	return t, t.designHead(), nil, err
 }
 
 // rowOfWork gives the work of a session on the asker's own loom. What she says
@@ -84,7 +88,7 @@ func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e e
 		first := askLoomFirst(c, loom, e, about)
 		return t, nil, &first, nil
 	}
-	hers, err := merged(c, row, e.session.Work)
+	design, hers, err := d.mergedDesign(ctx, c, row, e)
 	if err != nil {
 		return t, nil, nil, err
 	}
@@ -96,8 +100,8 @@ func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e e
 	if len(hers) > 0 {
 		head = append(head, bot.Paragraph(c.Say("work.yours", strings.Join(hers, " "))))
 	}
-	t, err = rowAsked(c, w)
-	return t, head, nil, err
+	t, err = rowAsked(c, w, design)
+	return t, append(head, t.designHead()...), nil, err
 }
 
 // merged makes the call's arguments those of the work with her own laid over,

@@ -81,6 +81,10 @@ func (d *Desk) setWork(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	if session.Work, err = workSaid(c.Args, session.Work); err != nil {
 		return bot.Reply{}, err
 	}
+	sample, err := d.trial(ctx, who.Class, session.Work)
+	if err != nil {
+		return bot.Reply{}, err
+	}
 	if err := d.Store.PutSession(ctx, session); err != nil {
 		return bot.Reply{}, err
 	}
@@ -93,13 +97,9 @@ func (d *Desk) setWork(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 		reply.Body = append(reply.Body, bot.Paragraph(c.Say("work.cleared")))
 		return reply, nil
 	}
-	_, pattern, err := patternIn(session.Work.Row)
-	if err != nil {
-		return reply, err
-	}
 	reply.Body = append(reply.Body, bot.List{
 		c.Say("session.work", workLine(c, who.Class, session)),
-		c.Say("work.proven", sampleEnds(pattern)),
+		c.Say("work.proven", sample),
 		c.Say("work.row"), c.Say("work.reminders"),
 	})
 	return reply, nil
@@ -143,7 +143,7 @@ func workSaid(a bot.Args, before class.Work) (class.Work, error) {
 	if work.Row == "" {
 		return before, missing(keyWorkWhat, "raised", "session work next raised:3 rows:4")
 	}
-	return work, trial(work.Row)
+	return work, nil
 }
 
 // rowSaid writes the arguments of a pattern that were given, each in its plain
@@ -197,13 +197,22 @@ func sampleEnds(p lace.Pattern) int {
 	return min(max(usualSample, 2*(widest+2*p.Edge)), 4000)
 }
 
-// trial plans a row, and so weaves it in simulation, on the sample warp.
-func trial(row string) error {
-	a, p, err := patternIn(row)
+// trial plans the work of a class, and so weaves it in simulation, on a sample
+// warp, of which it tells the ends.
+func (d *Desk) trial(ctx context.Context, k class.Class, work class.Work) (ends int, err error) {
+	if work.None() {
+		return 0, nil
+	}
+	a, p, err := patternIn(work.Row)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	p.Ends = sampleEnds(p)
+	if a.Has("design") {
+		if p, err = d.sampleDesign(ctx, k, a); err != nil {
+			return 0, err
+		}
+	}
 	plan, err := planned(p)
 	if err == nil && !bordered(plan) {
 		err = &calc.Fault{Code: calc.Conflict, Key: keyWorkOne, Field: "raised"}
@@ -212,9 +221,9 @@ func trial(row string) error {
 		_, err = lace.Weft(plan, usualHeddle, a.Density("ppi"), max(a.Count("strands"), 1))
 	}
 	if f, bad := asFault(err); bad {
-		return &calc.Fault{Code: f.Code, Key: keyWorkSample, Field: f.Field, Args: []any{p.Ends, f}, Example: "session work next raised:3 rows:4"}
+		return 0, &calc.Fault{Code: f.Code, Key: keyWorkSample, Field: f.Field, Args: []any{p.Ends, f}, Example: "session work next raised:3 rows:4"}
 	}
-	return err
+	return p.Ends, err
 }
 
 // workLine is the work of an evening in one line, "" when none is set.
@@ -232,6 +241,9 @@ func workLine(c *bot.Call, k class.Class, s class.Session) string {
 	}
 	rows := c.Texts.Count(c.Units, "row.rows", p.Rows)
 	parts := []string{c.Say("work.line", p.Raised, p.Passes, way, rows)}
+	if a.Has("design") {
+		parts = designLineSaid(c, a)
+	}
 	if len(p.Listed) > 0 {
 		parts[0] = c.Say("work.line_listed", listedSaid(c, p), p.Passes, way, rows)
 	}

@@ -67,6 +67,38 @@ func (db *DB) designOf(ctx context.Context, owner class.ID, name string) (class.
 	return one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1 AND d.folded = $2`, owner, class.FoldedName(clean(name)))
 }
 
+// NameDesign implements class.Designs.
+func (db *DB) NameDesign(ctx context.Context, id class.ID, name string) (class.Design, error) {
+	var d class.Design
+	err := db.whole(ctx, func(ctx context.Context) (err error) {
+		if d, err = db.designByID(ctx, id); err != nil {
+			return err
+		}
+		old, err := db.designOf(ctx, d.Owner, name)
+		switch {
+		case errors.Is(err, class.ErrNone):
+		case err != nil:
+			return err
+		case old.ID != id:
+			d.Class = old.Class
+			if err := db.DropDesign(ctx, old.ID); err != nil {
+				return err
+			}
+		}
+		d.Name = clean(name)
+		_, err = db.exec(ctx, `UPDATE designs SET name = $2, folded = $3, class = $4 WHERE id = $1`, id, d.Name, class.FoldedName(d.Name), d.Class)
+		return err
+	})
+	if err != nil {
+		return class.Design{}, err
+	}
+	return d, nil
+}
+
+func (db *DB) designByID(ctx context.Context, id class.ID) (class.Design, error) {
+	return one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1`, id)
+}
+
 // Design implements class.Designs.
 func (db *DB) Design(ctx context.Context, a bot.Account, in class.ID, name string) (class.Design, error) {
 	return one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d LEFT JOIN accounts a ON a.person = d.owner AND a.chat = $1 AND a.userid = $2
@@ -85,7 +117,7 @@ func (db *DB) Designs(ctx context.Context, a bot.Account, in class.ID) ([]class.
 // ShareDesign implements class.Designs.
 func (db *DB) ShareDesign(ctx context.Context, id, in class.ID) error {
 	return db.whole(ctx, func(ctx context.Context) error {
-		d, err := one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1`, id)
+		d, err := db.designByID(ctx, id)
 		if err != nil {
 			return err
 		}

@@ -130,7 +130,7 @@ func (a *askCmd) handler(log *slog.Logger) (h bot.Handler, done func(), err erro
 }
 
 // withoutState are the commands that need nothing kept.
-var withoutState = []string{"loom", "row", "problem", "mend", "reach", "handout", "fit", "warp", "sett", "yardage", "word", "help"}
+var withoutState = []string{"loom", "row", "motif", "problem", "mend", "reach", "handout", "fit", "warp", "sett", "yardage", "word", "help"}
 
 const keyNeedsState calc.Key = "ask.needs_state" // no arguments
 

@@ -120,6 +120,28 @@ func designsShared(t *testing.T, s Store) {
 	wantNone(t, "with no class", s.ShareDesign(ctx, own.ID, "nobody22"))
 }
 
+// designsNamed: what has no name gets one, and is the same design.
+func designsNamed(t *testing.T, s Store) {
+	ctx := t.Context()
+	c := open(t, s, loft, person(t, s, ines, "Ines").ID)
+	d := keep(t, s, maya, design("", "text:A"))
+	d.Name = "Ash"
+	same(t, "named", must[class.Design](t)(s.NameDesign(ctx, d.ID, "Ash")), d)
+	same(t, "kept so", must[class.Design](t)(s.Design(ctx, maya, "", "ash")), d)
+	_, err := s.Design(ctx, maya, "", "")
+	wantNone(t, "without a name", err)
+
+	ok(t, s.ShareDesign(ctx, d.ID, c.ID))
+	next := keep(t, s, maya, design("", "text:B"))
+	next.Name, next.Class = "ASH", c.ID
+	same(t, "in place of the other", must[class.Design](t)(s.NameDesign(ctx, next.ID, "ASH")), next)
+	same(t, "for the class too", must[class.Design](t)(s.Design(ctx, ines, c.ID, "ash")), next)
+	_, err = s.Design(ctx, maya, "", string(d.ID))
+	wantNone(t, "the other", err)
+	_, err = s.NameDesign(ctx, "nobody22", "ash")
+	wantNone(t, "what is not kept", err)
+}
+
 // designsMoved: all go with the account, by names of their own, and come back.
 func designsMoved(t *testing.T, s Store) {
 	ctx := t.Context()

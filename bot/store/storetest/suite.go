@@ -44,6 +44,7 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		{"walks when an account moves", walksMoved},
 		{"designs belong to the person", designs},
 		{"designs in a class", designsShared},
+		{"designs that get a name", designsNamed},
 		{"designs when an account moves", designsMoved},
 		{"designs of someone forgotten", designsForgotten},
 		{"what the core is told of who asks", asker},

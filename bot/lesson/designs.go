@@ -1,0 +1,299 @@
+package lesson
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strconv"
+
+	"weftroom/bot"
+	"weftroom/bot/class"
+	"weftroom/calc"
+	"weftroom/calc/measure"
+)
+
+// Sentences of designs, beside those of its answers.
+const (
+	keyDesignsTwo    calc.Key = "designs.two"     // the names of two arguments that are each a thing to do
+	keyDesignsOnly   calc.Key = "designs.only"    // the argument, that without which it means nothing
+	keyDesignLast    calc.Key = "designs.no_last" // no arguments: there is nothing without a name
+	keyDesignUnnamed calc.Key = "designs.unnamed" // no arguments: what is shared needs a name
+	keyDesignTheirs  calc.Key = "designs.theirs"  // the name, whose design it is
+	keyDesignShared  calc.Key = "designs.shared"  // the name, of which the class has another; the class
+	keyDesignWork    calc.Key = "designs.work"    // the name, the session's number
+)
+
+// designDoings are what can be done with a design, each an argument that names it.
+var designDoings = []string{"keep", "show", "share", "unshare", "drop"}
+
+func designsCommand(d *Desk) *bot.Command {
+	var params []bot.Param
+	for _, doing := range designDoings {
+		params = append(params, bot.Param{Name: doing, Kind: bot.Words, Max: strconv.Itoa(maxName)})
+	}
+	return &bot.Command{
+		Name: "designs", Changes: true,
+		Params:   append(params, bot.Param{Name: "session", Kind: bot.Words, Max: "20"}, sure),
+		Examples: []string{"designs", "designs keep:leaf", "designs show:leaf", "designs share:leaf session:next", "designs unshare:leaf", "designs drop:leaf sure:yes"},
+		Run:      d.designs,
+	}
+}
+
+// designs lists the designs that the asker may use, or does one thing with one.
+func (d *Desk) designs(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+	doing, err := doingSaid(c.Args)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	name := c.Args.Text(doing)
+	switch doing {
+	case "keep":
+		return d.keepDesign(ctx, c, name)
+	case "show":
+		return d.showDesign(ctx, c, name)
+	case "share":
+		return d.shareDesign(ctx, c, name)
+	case "unshare":
+		return d.unshareDesign(ctx, c, name)
+	case "drop":
+		return d.dropDesign(ctx, c, name)
+	}
+	return d.listDesigns(ctx, c)
+}
+
+// doingSaid is what is to be done, "" for a list.
+func doingSaid(a bot.Args) (string, error) {
+	doing := ""
+	for _, name := range designDoings {
+		switch {
+		case !a.Has(name):
+		case doing != "":
+			return "", &calc.Fault{Code: calc.Conflict, Key: keyDesignsTwo, Field: name, Args: []any{doing, name}, Example: "designs show:leaf"}
+		default:
+			doing = name
+		}
+	}
+	if a.Has("session") && doing != "share" {
+		return "", &calc.Fault{Code: calc.Conflict, Key: keyDesignsOnly, Field: "session", Args: []any{"session", "share"}, Example: "designs share:leaf session:next"}
+	}
+	return doing, nil
+}
+
+// keepDesign gives the last design a name.
+func (d *Desk) keepDesign(ctx context.Context, c *bot.Call, text string) (bot.Reply, error) {
+	name, err := designName("keep", text)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	kept, err := d.Store.Design(ctx, c.Request.From, "", "")
+	if isNone(err) {
+		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyDesignLast, Example: "motif text:MAY"}
+	}
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	kept.Name = name
+	err = d.mayKeep(ctx, c, "keep", kept)
+	if f, taken := asFault(err); taken && f.Key == keyDesignTaken {
+		if !c.Args.Has("sure") {
+			return designAsk(c, "designs.replace", "designs.button.replace", "keep", name), nil
+		}
+		err = nil
+	}
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	if kept, err = d.Store.NameDesign(ctx, kept.ID, name); err != nil {
+		return bot.Reply{}, err
+	}
+	return d.designDone(ctx, c, kept, "kept", c.Say("designs.kept", name), c.Say("designs.kept_how", bot.Written("design", name), "designs "+bot.Written("share", name)))
+}
+
+// designAsk asks whether she is sure.
+func designAsk(c *bot.Call, key, button calc.Key, doing, name string) bot.Reply {
+	return bot.Reply{
+		Title:   c.Say(key, name),
+		Buttons: []bot.Button{{Label: c.Say(button), Line: "designs " + bot.Written(doing, name) + " sure:yes"}},
+		Data:    designsData{Designs: []designLine{}},
+	}
+}
+
+// designDone is the answer to what was done with one design.
+func (d *Desk) designDone(ctx context.Context, c *bot.Call, kept class.Design, done, title, more string) (bot.Reply, error) {
+	data, err := d.designTold(ctx, c, kept, done)
+	r := bot.Reply{Title: title, Data: data}
+	if more != "" {
+		r.Body = []bot.Block{bot.Paragraph(more)}
+	}
+	return r, err
+}
+
+// showDesign is motif of a design by its name. For scripts it tells of the design,
+// and leaves the whole plan to motif: what changes anything is kept with its answer.
+func (d *Desk) showDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
+	own := *c
+	var err error
+	if own.Args, err = motifReader.ArgsOf(bot.Written("design", name), c.Units); err != nil {
+		return bot.Reply{}, err
+	}
+	r, err := d.motif(ctx, &own)
+	if err != nil {
+		return r, err
+	}
+	kept, err := d.designNamed(ctx, c, "show", name)
+	if err != nil {
+		return r, err
+	}
+	r.Data, err = d.designTold(ctx, c, kept, "")
+	return r, err
+}
+
+// designTold is one design for scripts, and what was done with it.
+func (d *Desk) designTold(ctx context.Context, c *bot.Call, kept class.Design, done string) (designsData, error) {
+	who, err := d.standing(ctx, c)
+	if err != nil {
+		return designsData{}, err
+	}
+	names, err := d.makers(ctx, c, who)
+	if err != nil {
+		return designsData{}, err
+	}
+	line, err := designLineOf(kept, who, names)
+	return designsData{Designs: []designLine{line}, Done: said(done)}, err
+}
+
+// motifReader reads what a design is asked for by.
+var motifReader = &bot.Command{Name: "motif", Params: motifParams}
+
+// shareDesign shares a design with the class, and has it be the work of a session
+// if one is named, which is for the teacher.
+func (d *Desk) shareDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
+	if c.Args.Has("session") && c.Role < bot.Teacher {
+		return bot.Reply{}, &calc.Fault{Code: bot.NotAllowed, Key: bot.KeyRole, Args: []any{"session", calc.Key("role.teacher")}, Example: "designs " + bot.Written("share", name)}
+	}
+	who, err := d.asMember(ctx, c)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	kept, err := d.designNamed(ctx, c, "share", name)
+	switch {
+	case err != nil:
+		return bot.Reply{}, err
+	case kept.Name == "":
+		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyDesignUnnamed, Field: "share", Example: "designs keep:leaf"}
+	}
+	err = d.Store.ShareDesign(ctx, kept.ID, who.Class.ID)
+	if errors.Is(err, class.ErrTaken) {
+		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyDesignShared, Field: "share", Args: []any{kept.Name, who.Class.Name}, Example: "designs"}
+	}
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	kept.Class = who.Class.ID
+	r, err := d.designDone(ctx, c, kept, "shared", c.Say("designs.done_shared", kept.Name, who.Class.Name), c.Say("designs.shared_how", "row "+bot.Written("design", kept.Name), "start "+bot.Written("design", kept.Name)))
+	if err != nil || !c.Args.Has("session") {
+		return r, err
+	}
+	return d.designTonight(ctx, c, kept, r)
+}
+
+// designTonight has a design be the work of a session, as session work does.
+func (d *Desk) designTonight(ctx context.Context, c *bot.Call, kept class.Design, r bot.Reply) (bot.Reply, error) {
+	own := *c
+	var err error
+	line := bot.Written("session", c.Args.Text("session")) + " " + bot.Written("design", kept.Name)
+	if own.Args, err = sessionWork(d).ArgsOf(line, c.Units); err != nil {
+		return bot.Reply{}, err
+	}
+	set, err := d.setWork(ctx, &own)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	s, err := d.sessionWritten(ctx, class.Class{ID: kept.Class}, c.Args.Text("session"))
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	data := r.Data.(designsData)
+	data.Session = &s.Number
+	r.Body, r.Data = slices.Concat([]bot.Block{bot.Heading(set.Title)}, set.Body), data
+	return r, nil
+}
+
+// unshareDesign takes a design back from its class.
+func (d *Desk) unshareDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
+	kept, err := d.ownDesign(ctx, c, "unshare", name)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	if err := d.notWork(ctx, kept); err != nil {
+		return bot.Reply{}, err
+	}
+	if err := d.Store.ShareDesign(ctx, kept.ID, ""); err != nil {
+		return bot.Reply{}, err
+	}
+	kept.Class = ""
+	return d.designDone(ctx, c, kept, "unshared", c.Say("designs.unshared", kept.Name), "")
+}
+
+// dropDesign forgets a design, once she has said that she is sure.
+func (d *Desk) dropDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
+	kept, err := d.ownDesign(ctx, c, "drop", name)
+	if err != nil {
+		return bot.Reply{}, err
+	}
+	if err := d.notWork(ctx, kept); err != nil {
+		return bot.Reply{}, err
+	}
+	if !c.Args.Has("sure") {
+		key := calc.Key("designs.drop")
+		if kept.Class != "" {
+			key = "designs.drop_shared"
+		}
+		return designAsk(c, key, "designs.button.drop", "drop", called(kept)), nil
+	}
+	if err := d.Store.DropDesign(ctx, kept.ID); err != nil {
+		return bot.Reply{}, err
+	}
+	return d.designDone(ctx, c, kept, "dropped", c.Say("designs.dropped", called(kept)), "")
+}
+
+// ownDesign is a design that the asker may take away: her own or, for those who
+// lead the class, one that it has of somebody else or of someone forgotten.
+func (d *Desk) ownDesign(ctx context.Context, c *bot.Call, field, name string) (class.Design, error) {
+	kept, err := d.designNamed(ctx, c, field, name)
+	if err != nil {
+		return kept, err
+	}
+	who, err := d.standing(ctx, c)
+	if err != nil || kept.Owner != "" && kept.Owner == who.Person.ID || c.Role >= bot.Helper {
+		return kept, err
+	}
+	names, err := d.makers(ctx, c, who)
+	if err != nil {
+		return kept, err
+	}
+	by := names[kept.Owner]
+	if by == "" {
+		by = c.Say("designs.the_class")
+	}
+	return kept, &calc.Fault{Code: bot.NotAllowed, Key: keyDesignTheirs, Field: field, Args: []any{kept.Name, by}, Example: "designs"}
+}
+
+// notWork refuses to take away what a session to come is about.
+func (d *Desk) notWork(ctx context.Context, kept class.Design) error {
+	if kept.Class == "" {
+		return nil
+	}
+	sessions, err := d.Store.SessionsOf(ctx, kept.Class, d.Now())
+	if err != nil {
+		return err
+	}
+	for _, s := range sessions {
+		its, err := patternReader.ArgsOf(s.Work.Row, measure.Imperial)
+		if err != nil || s.Cancelled || class.FoldedName(its.Text("design")) != class.FoldedName(kept.Name) {
+			continue
+		}
+		return &calc.Fault{Code: calc.Conflict, Key: keyDesignWork, Args: []any{kept.Name, s.Number}, Example: "session work " + strconv.Itoa(s.Number) + " raised:3 rows:4"}
+	}
+	return nil
+}
