@@ -8,4 +8,5 @@ type Asker struct {
 	Role   Role          // in the class that is meant
 	Class  string        // its id, "" for none
 	Direct bool          // what she asks in a room is answered by direct message
+	Known  any           // what was found out of her on the way; see Call.Known
 }

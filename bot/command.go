@@ -82,6 +82,11 @@ type Call struct {
 	Units   measure.Units // the asker's, or those of what she wrote, or imperial
 	Texts   Texts
 
+	// Known is the Known of the Asker, so that a command that only reads need not
+	// look again. It is nil for one that changes something, which must look within
+	// its transaction.
+	Known any
+
 	moments []Moment
 }
 

@@ -155,6 +155,9 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	}
 	do := func(ctx context.Context) (Reply, error) {
 		call := &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts}
+		if !c.command.Changes {
+			call.Known = asker.Known
+		}
 		reply, err := c.command.Run(ctx, call)
 		reply.Moments = append(reply.Moments, call.Told(reply)...)
 		return reply, err

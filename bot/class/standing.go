@@ -144,13 +144,13 @@ func (s *Standing) chosen(ctx context.Context, st Store) error {
 // Roll tells the core who asks.
 type Roll struct{ Store Store }
 
-// Asker implements bot.People.
+// Asker implements bot.People. What is known of her is her Standing.
 func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
 	s, err := StandingOf(ctx, r.Store, q)
 	if err != nil {
 		return bot.Asker{}, err
 	}
-	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct()}
+	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct(), Known: s}
 	if a.Units == measure.Unset {
 		l, err := r.Store.Loom(ctx, q.From)
 		if err != nil {

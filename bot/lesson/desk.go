@@ -61,6 +61,9 @@ const (
 
 // standing is who asks, and in which class.
 func (d *Desk) standing(ctx context.Context, c *bot.Call) (class.Standing, error) {
+	if s, known := c.Known.(class.Standing); known {
+		return s, nil
+	}
 	return class.StandingOf(ctx, d.Store, c.Request)
 }
 

@@ -8,7 +8,8 @@ import (
 
 // statements reads from a pool by statements that each connection parses once:
 // SQLite takes longer to parse most of ours than to run them. PostgreSQL's driver
-// does the same by itself.
+// does the same by itself. What has begun is read to its end, which is near: to
+// watch a context takes two or three goroutines for each question.
 type statements struct {
 	*sql.DB
 	mu    sync.RWMutex
@@ -25,16 +26,16 @@ func newStatements(pool *sql.DB) *statements {
 
 // QueryContext implements queryer.
 func (s *statements) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
-	if st := s.of(ctx, query); st != nil {
-		return st.QueryContext(ctx, args...)
+	if st := s.of(ctx, query); st != nil && ctx.Err() == nil {
+		return st.QueryContext(context.WithoutCancel(ctx), args...)
 	}
 	return s.DB.QueryContext(ctx, query, args...)
 }
 
 // QueryRowContext implements queryer.
 func (s *statements) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
-	if st := s.of(ctx, query); st != nil {
-		return st.QueryRowContext(ctx, args...)
+	if st := s.of(ctx, query); st != nil && ctx.Err() == nil {
+		return st.QueryRowContext(context.WithoutCancel(ctx), args...)
 	}
 	return s.DB.QueryRowContext(ctx, query, args...)
 }

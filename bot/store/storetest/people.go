@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"reflect"
 	"testing"
 
 	"weftroom/bot"
@@ -123,13 +124,22 @@ func looms(t *testing.T, s Store) {
 // asker: what the core is told of her, in a room and in a direct message.
 func asker(t *testing.T, s Store) {
 	ctx := t.Context()
+	asked := func(r bot.Request) bot.Asker {
+		a := must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, r))
+		found := must[class.Standing](t)(class.StandingOf(ctx, s, r))
+		if known, _ := a.Known.(class.Standing); !reflect.DeepEqual(known, found) {
+			t.Errorf("known is %+v, not %+v", known, found)
+		}
+		a.Known = nil // told above
+		return a
+	}
 	in := func(place bot.Place) bot.Asker {
 		t.Helper()
-		return must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, bot.Request{From: maya, In: place}))
+		return asked(bot.Request{From: maya, In: place})
 	}
 	direct := func() bot.Asker {
 		t.Helper()
-		return must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, bot.Request{From: maya, In: bot.DirectRoom(maya), Direct: true}))
+		return asked(bot.Request{From: maya, In: bot.DirectRoom(maya), Direct: true})
 	}
 	same(t, "a stranger where no class is", in(loft), bot.Asker{})
 	same(t, "a stranger alone", direct(), bot.Asker{})
