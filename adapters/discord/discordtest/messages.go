@@ -197,6 +197,9 @@ func (m *message) fill(p *payload, b *body) error {
 // called lists whom a text calls, as far as it is allowed to. Without
 // allowed_mentions it calls everyone that it names.
 func called(text string, a *allowed) []string {
+	if !strings.Contains(text, "@") { // most texts call nobody, and are long
+		return nil
+	}
 	var out []string
 	for _, at := range mentions.FindAllStringSubmatch(text, -1) {
 		switch {
