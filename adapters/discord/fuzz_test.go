@@ -13,6 +13,8 @@ func FuzzInteraction(f *testing.F) {
 		`{"id":"1","token":"t","type":2,"member":{"user":{"id":"1"},"permissions":"8"},"data":{"name":"session","options":[{"name":"add","type":1,"options":[{"name":"when","type":3,"value":"x"}]}]}}`,
 		`{"id":"1","token":"t","type":3,"user":{"id":"1"},"message":{"id":"2","flags":64,"components":[{"type":1,"components":[{"type":2,"custom_id":"w1s0:row"}]}]},"data":{"custom_id":"w1r0:row"}}`,
 		`{"id":"1","token":"t","type":5,"user":{"id":"1"},"data":{"custom_id":"w1f0#x","components":[{"type":18,"component":{"type":4,"custom_id":"a","value":"b"}},{"type":99}]}}`,
+		`{"id":"1","token":"t","type":2,"user":{"id":"1"},"data":{"name":"trace","options":[{"name":"picture","type":11,"value":"7"}],"resolved":{"attachments":{"7":{"id":"7","filename":"a.png","size":3,"url":"https://cdn.discordapp.com/a.png"}}}}}`,
+		`{"id":"1","token":"t","type":2,"user":{"id":"1"},"data":{"name":"ask","options":[{"name":"file","type":11,"value":7},{"name":"line","type":3,"value":"trace"}],"resolved":{"attachments":null}}}`,
 		`{"id":"1","token":"t","type":2,"data":{"options":[{"type":1,"options":[{"type":1}]}]}}`, `{}`, `null`, `[]`, `{"data":null,"member":{"user":null}}`,
 	} {
 		f.Add([]byte(seed))
@@ -27,7 +29,11 @@ func FuzzInteraction(f *testing.F) {
 		if r.Command != "" && r.Values == nil {
 			t.Errorf("a command without values: %+v", r)
 		}
-		chat.missingText(r, enclosedIn(it.Data))
+		files := enclosedIn(it.Data)
+		if len(files) != len(r.Attached) {
+			t.Errorf("of %d files %d come with the request", len(files), len(r.Attached))
+		}
+		chat.missingText(r, files)
 		chat.answers(r, asking{Line: "loom width:", Command: r.Command, Fields: []string{"width"}}, it.Data.Components)
 		if it.Message == nil {
 			return

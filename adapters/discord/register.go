@@ -325,7 +325,7 @@ func (c *Chat) register(ctx context.Context, app string) error {
 		return err
 	}
 	c.o.Log.Info("commands registered", "chat", ChatName, "commands", len(commands))
-	return c.notes.write(ctx, "commands", "", want, time.Time{})
+	return c.notes.write(context.WithoutCancel(ctx), "commands", "", want, time.Time{}) // Discord has them, whether we go on or not
 }
 
 // keepRegistering registers until it goes well.

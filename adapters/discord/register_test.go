@@ -6,6 +6,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -129,9 +130,22 @@ func TestAllCommandsAreTaken(t *testing.T) {
 	}
 }
 
+// untilRegistered waits until the chat knows that Discord has its commands, which
+// can be used a moment before.
+func (s *scene) untilRegistered() {
+	s.Helper()
+	for ; s.ctx.Err() == nil; runtime.Gosched() {
+		if n, err := s.notes.Note(s.ctx, ChatName, "commands"); err == nil && n.Value != "" {
+			return
+		}
+	}
+	s.Fatal("the commands were not registered")
+}
+
 func TestRegistrationOnlyWhenSomethingChanged(t *testing.T) {
 	h := func(context.Context, bot.Request) bot.Reply { return title("done") }
 	s := newScene(t, Options{}, h)
+	s.untilRegistered()
 	s.slash(s.ann, s.room, "row", nil)
 	s.end()
 	s.run(Options{}, h)
