@@ -187,6 +187,9 @@ func (w walker) stuck(now, began time.Time) bool {
 
 func (w walker) planSaid(c *bot.Call) string {
 	p := w.t.pattern
+	if len(p.Listed) > 0 {
+		return c.Say("progress.pattern_listed", p.Ends, listedSaid(c, p), p.Passes)
+	}
 	return c.Say("progress.pattern", p.Ends, p.Raised, p.Passes)
 }
 
