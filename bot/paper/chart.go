@@ -60,7 +60,7 @@ func (c Chart) Part() ChartPart { return c.plan().part }
 
 func (c Chart) plan() *chartPlan {
 	rows, columns := len(c.Holes), c.Holes.Columns()
-	p := &chartPlan{Chart: c, gutter: TextWidth(strconv.Itoa(rows), sizeSmall, Regular) + 5}
+	p := &chartPlan{Chart: c, gutter: TextWidth(strconv.Itoa(rows), sizeSmall, Regular) + 8}
 	room := phoneWidth - 2*margin - 2*(p.gutter+markWide)
 	p.square = max(leastSquare, min(mostSquare, room/float64(max(columns, 1)), chartHigh/float64(max(rows, 1))))
 	p.part = ChartPart{
