@@ -102,11 +102,12 @@ bench:
 	$(GO) test $(TAGS) -run '^$$' -bench Idle ./bot/cmd/weftroom/delivery
 
 # On Discord, beside a bare bot on discordgo and one on discord.js, all on servers
-# of the same make.
+# of the same make. With BENCH_LONG=1 also 20,000 interactions, and what they leave
+# in memory.
 bench-discord: tools
 	$(GO) test $(TAGS) -run '^$$' -bench 'Discord$$' -benchtime 300x ./bot/cmd/weftroom/chats
 	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordInFlight$$' -benchtime 6400x ./bot/cmd/weftroom/chats
-	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats
+	$(if $(BENCH_LONG),$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats)
 
 # Pictures against encoding the same pixels (at most 2 ×), a handout against a row
 # diagram (at most 3 ×), the solver at growing sizes, a class's handouts.

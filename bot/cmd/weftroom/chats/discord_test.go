@@ -254,7 +254,8 @@ const mib = 1 << 20
 
 // BenchmarkDiscord asks for N rows of a stored loom. The bots take turns, so that
 // a busy machine is busy for all of them. The differences are what counts; the
-// times themselves hold the server, the same for all.
+// times themselves hold the server, the same for all. They are those of the words:
+// the pictures of a row come after them, and are drawn once and then kept.
 func BenchmarkDiscord(b *testing.B) {
 	bots := discordBots(b, 1)
 	took, words := make([][]time.Duration, len(bots)), []time.Duration{}
