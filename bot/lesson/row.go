@@ -42,12 +42,13 @@ var (
 )
 
 // keptParams are patternParams as a plan is kept: a design has more groups than
-// anyone writes on a line.
+// anyone writes on a line, but of a piece that can be planned fewer letters than
+// MaxWork.
 func keptParams() []bot.Param {
 	kept := slices.Clone(patternParams)
 	for i := range kept {
 		if kept[i].Name == "groups" {
-			kept[i].Max = ""
+			kept[i].Max = strconv.Itoa(lace.MaxWork)
 		}
 	}
 	return kept
