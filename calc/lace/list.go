@@ -31,22 +31,30 @@ const (
 )
 
 // ParseGroups reads rows of groups as a teacher writes them: raised ends per
-// group between blanks or commas, rows between bars, the first woven row first,
-// as in "3 3 6 | 6 3 3". "4x3" is four groups of three. The error is a
-// *calc.Fault about the argument groups.
+// group between blanks or commas, rows between bars or slashes or on lines of their
+// own, the first woven row first, as in "3 3 6 | 6 3 3". "4x3" is four groups of
+// three. A bar that ends or begins a line, lines with nothing on them and the
+// backticks that fence a code block are passed over. The error is a *calc.Fault
+// about the argument groups.
 func ParseGroups(text string) ([]Groups, error) {
 	var rows []Groups
-	for i, part := range strings.FieldsFunc(text, func(r rune) bool { return r == '|' || r == '\n' }) {
-		row, fault := parseGroups(part)
-		switch {
-		case fault != nil:
-			return nil, fault
-		case len(row) == 0:
-			return nil, listFault(calc.BadValue, KeyListEmpty, i+1)
-		case len(row) > MaxListGroups || i >= MaxListRows:
-			return nil, listFault(calc.OutOfRange, KeyListLong, i+1, MaxListRows, len(row), MaxListGroups)
+	for line := range strings.Lines(text) {
+		line = strings.TrimFunc(line, func(r rune) bool { return betweenRows(r) || betweenGroups(r) })
+		if line == "" {
+			continue
 		}
-		rows = append(rows, row)
+		for part := range strings.SplitSeq(strings.ReplaceAll(line, "/", "|"), "|") {
+			row, fault := parseGroups(part)
+			switch {
+			case fault != nil:
+				return nil, fault
+			case len(row) == 0:
+				return nil, listFault(calc.BadValue, KeyListEmpty, len(rows)+1)
+			case len(rows) == MaxListRows:
+				return nil, listFault(calc.OutOfRange, KeyListLong, len(rows)+1, MaxListRows, len(row), MaxListGroups)
+			}
+			rows = append(rows, row)
+		}
 	}
 	if len(rows) == 0 {
 		return nil, listFault(calc.BadValue, KeyListEmpty, 1)
@@ -54,9 +62,13 @@ func ParseGroups(text string) ([]Groups, error) {
 	return rows, nil
 }
 
+func betweenRows(r rune) bool { return r == '|' || r == '/' }
+
+func betweenGroups(r rune) bool { return r == ',' || r == '`' || unicode.IsSpace(r) }
+
 func parseGroups(text string) (Groups, *calc.Fault) {
 	var row Groups
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || unicode.IsSpace(r) }) {
+	for _, word := range strings.FieldsFunc(text, betweenGroups) {
 		times, size := 1, word
 		if before, after, ok := strings.Cut(strings.ToLower(strings.ReplaceAll(word, "×", "x")), "x"); ok {
 			size = after

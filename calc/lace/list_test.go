@@ -20,6 +20,10 @@ func TestParseGroups(t *testing.T) {
 		{"commas and no blanks", "3,3,6|6,3,3", []Groups{{3, 3, 6}, {6, 3, 3}}},
 		{"times", "4x3 2 | 2×5", []Groups{{3, 3, 3, 3, 2}, {5, 5}}},
 		{"rows on lines of their own", "3 3\n2 4\n", []Groups{{3, 3}, {2, 4}}},
+		{"bars that end and begin lines", "3 3 | \n| 2 4 |\r\n", []Groups{{3, 3}, {2, 4}}},
+		{"lines with nothing on them", "\n3 3\n \n\n2 4\n", []Groups{{3, 3}, {2, 4}}},
+		{"slashes, as charts have them", "3 3 / 2 4", []Groups{{3, 3}, {2, 4}}},
+		{"a code block", "```\n3 3\n2 4\n```", []Groups{{3, 3}, {2, 4}}},
 		{"one group", "3", []Groups{{3}}},
 		{"zero is read, and refused on a warp", "0", []Groups{{0}}},
 	} {
@@ -41,6 +45,7 @@ var refusedTexts = []struct {
 	{"a sign", "3 -3", KeyListSign},
 	{"a plus", "+3", KeyListSign},
 	{"a row of blanks", "3 3 | | 3", KeyListEmpty},
+	{"a row of nothing", "3 3 || 3", KeyListEmpty},
 	{"times of nothing", "0x3", KeyListSign},
 	{"times of no number", "ax3", KeyListSign},
 	{"more than any warp", "4001", KeyListSign},
