@@ -3,30 +3,38 @@
 package matrix
 
 import (
+	"net/http"
+	"strings"
+	"sync/atomic"
 	"testing"
 
 	"weftroom/adapters/matrix/matrixtest"
-	"weftroom/bot"
 )
 
 // TestReadableAtOnce invites somebody who has no device yet, speaks while she is
 // invited, and speaks again as soon as it knows that she has come: she can read
-// that, whether the server has told of her device by then or not.
+// that, though asking for her devices failed when the server told of her coming.
 func TestReadableAtOnce(t *testing.T) {
 	t.Parallel()
 	s := matrixtest.Shared(t)
-	d := newDevice(t, s)
-	d.up(echoes)
-	ada, account := s.Student(t, "ada"), s.Account(t, "bea")
-	room := class(t, ada, d, true)
-	ada.Invite(t, room, account.ID)
-	ada.Say(t, room, "!before she came")
-	wantOnce(t, ada, room, "you said before she came")
+	d, account := disturb(t, s, true), s.Account(t, "bea")
+	d.ada.Invite(t, d.room, account.ID)
+	d.ada.Say(t, d.room, "!before she came")
+	wantOnce(t, d.ada, d.room, "you said before she came")
+	var cut atomic.Int32
+	d.proxy.Judge(func(r *http.Request) matrixtest.Fate {
+		if strings.HasSuffix(r.URL.Path, "/keys/query") {
+			cut.Add(1)
+			return matrixtest.Cut
+		}
+		return matrixtest.Pass
+	}, nil)
 	bea := s.LogIn(t, account)
-	ada.UntilJoined(t, room, bea.ID)
-	waitUntilJoined(t, d, room, bea.ID)
-	if _, err := d.chat.Post(t.Context(), bot.Place{Chat: Name, Room: string(room)}, "at-once", bot.Reply{Title: "welcome to her"}); err != nil {
-		t.Fatal(err)
+	waitUntilJoined(t, d.device, d.room, bea.ID)
+	d.proxy.Judge(nil, nil)
+	if cut.Load() == 0 {
+		t.Fatal("her devices were not asked for, so that nothing was put to the test")
 	}
-	bea.UntilText(t, room, "welcome to her")
+	d.again(t, "at-once", "welcome to her")
+	bea.UntilText(t, d.room, "welcome to her")
 }
