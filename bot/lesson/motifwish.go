@@ -36,7 +36,7 @@ var motifSources = []string{"text", "chart", "picture", "ground", "design"}
 // the weaver's own.
 var wishParams = []bot.Param{
 	{Name: "text", Kind: bot.Words, First: true, Max: strconv.Itoa(lace.MaxLetters)},
-	{Name: "chart", Kind: bot.LongText},
+	{Name: "chart", Kind: bot.LongText, Unless: []string{"text", "picture", "ground", "design"}},
 	{Name: "ground", Kind: bot.Choice, Choices: groundNames()},
 	{Name: "size", Kind: bot.Count, Min: "1", Max: "24"},
 	{Name: "gap", Kind: bot.Count, Min: "1", Max: "24"},
