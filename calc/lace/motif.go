@@ -36,9 +36,11 @@ const (
 // Rows are settled one after the other from the first woven up. Each is, of all
 // rows of holes that hold on the rows below it, the one whose difference from
 // what was asked is least: the sum over its places of |hole − asked|, taken to a
-// millionth. Of several it is the one with the fewest holes, and of those the one
-// that has a hole at the first place, from the left, where they differ. A row that
-// would make the fell slope is woven plain instead.
+// hundred-thousandth. Of several it is the one that keeps the most of the holes
+// asked for, those of more than a half; then the one whose other holes lie nearest
+// to these, each counted by its places to the next; and then the one that has a
+// hole at the first place, from the left, where they differ. A row that would make
+// the fell slope is woven plain instead.
 //
 // What holds is told in motifholds.go. Time grows with rows × places.
 func (m Motif) Fit() (Fitted, error) {

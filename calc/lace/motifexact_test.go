@@ -112,29 +112,42 @@ func (tr *search) slopes(row []bool) bool {
 // next tries all rows. The shares asked for are quarters.
 func (tr *search) next(asked []float64) []bool {
 	var best []bool
-	least, holes := 0, 0
+	var least [3]int
 	for bits := range 1 << len(asked) {
 		row := make([]bool, len(asked))
-		n, quarters := 0, 0
+		var cost [3]int // quarters of holes, holes asked for that are left out, places to the others
 		for j := range row {
 			row[j] = bits>>j&1 == 1
 			share := int(4 * asked[j])
-			if row[j] {
-				n++
+			switch {
+			case !row[j] && asked[j] > 0.5:
+				cost[1]++
+			case row[j]:
 				share = 4 - share
+				cost[2] += nearest(asked, j)
 			}
-			quarters += share
+			cost[0] += share
 		}
-		if best != nil {
-			if quarters > least || quarters == least && n > holes || quarters == least && n == holes && !firstHoleFirst(row, best) {
-				continue
-			}
+		if order := slices.Compare(cost[:], least[:]); best != nil && (order > 0 || order == 0 && !firstHoleFirst(row, best)) {
+			continue
 		}
 		if tr.broken(row) < 0 {
-			best, least, holes = row, quarters, n
+			best, least = row, cost
 		}
 	}
 	return best
+}
+
+// nearest is how many places a hole is from the next one that is asked for, 256 where
+// none is.
+func nearest(asked []float64, place int) int {
+	away := 256
+	for k, share := range asked {
+		if share > 0.5 {
+			away = min(away, max(k-place, place-k))
+		}
+	}
+	return away
 }
 
 // firstHoleFirst tells whether, where two rows differ first from the left, a has

@@ -18,7 +18,7 @@ const (
 	// to it. So the tip of a small figure still opens in the middle of a narrow
 	// warp, and the stem of a letter beside that of the next. A hole opens when the
 	// group on one side of it, at least, is drawn away; one between two wide groups
-	// is given another hole within reach, or is left out, whichever is nearer to
+	// is given another hole within reach, or is left out where that is nearer to
 	// what was asked.
 	MaxDrawn = 24
 
@@ -71,8 +71,8 @@ func newSettling(m Motif, l motifLayout) *settling {
 // settleRow chooses the next row, whose number in the plan is given, and notes
 // what it changes.
 func (s *settling) settleRow(number int, asked []float64) []bool {
-	for place, c := range s.columns {
-		s.ask[place] = holeCost(asked[c])
+	holeCosts(s.ask, func(place int) float64 { return asked[s.columns[place]] })
+	for place := range s.columns {
 		s.barred[place] = s.atEdge(place) || s.slitFull(place)
 	}
 	row := s.choose.row(s.ask, s.barred)

@@ -147,7 +147,7 @@ func (m Motif) spaced(repeats int) bool {
 	for _, row := range m.Asked {
 		before := false
 		for _, c := range columns {
-			hole := askedFor(row[c])
+			hole := row[c] > 0.5
 			if hole && before {
 				return false
 			}

@@ -4,21 +4,40 @@ import "math"
 
 // A place costs the difference that a hole makes there against none, in whole
 // parts of holeParts, so that sums are exact in whatever order they are made;
-// times holeWeight, so that the holes themselves, fewer than that in a row, can be
-// counted below it.
+// times keptWeight, so that below it the holes asked for can be counted; and those
+// times nearWeight, so that below them it counts how far the others are from them.
 const (
-	holeParts  = 1 << 20
-	holeWeight = 1 << 12
+	holeParts  = 1 << 17
+	keptWeight = 1 << 32
+	nearWeight = 1 << 20
+	farthest   = 1 << 8            // places from a hole asked for, beyond which all are alike
 	noRow      = math.MaxInt64 / 2 // costs more than any row that can be woven
 )
 
-// holeCost is what a hole costs where so much of one is asked for.
-func holeCost(asked float64) int64 {
-	return int64(math.Round((1-2*asked)*holeParts))*holeWeight + 1
+// holeCosts is what a hole costs at each place of a row, into costs.
+func holeCosts(costs []int64, asked func(place int) float64) {
+	last := -farthest // place of a hole asked for
+	for place := range costs {
+		share := asked(place)
+		costs[place] = int64(math.Round((1-2*share)*holeParts)) * keptWeight
+		if share > 0.5 {
+			costs[place] -= nearWeight
+			last = place
+			continue
+		}
+		costs[place] += int64(min(place-last, farthest))
+	}
+	next := len(costs) + farthest
+	for place := len(costs) - 1; place >= 0; place-- {
+		if asked(place) > 0.5 {
+			next = place
+			continue
+		}
+		if away := int64(next - place); away < costs[place]%nearWeight {
+			costs[place] += away - costs[place]%nearWeight
+		}
+	}
 }
-
-// askedFor tells whether a hole is asked for.
-func askedFor(asked float64) bool { return holeCost(asked) < 0 }
 
 // chooser finds the row of holes that costs least among those that can be woven
 // and open. It goes from the last place to the first and keeps for each, were it a
