@@ -66,7 +66,7 @@ var englishDesign = bot.Texts{
 	"design.more":            "and more places: %d",
 	"design.place.one":       "place %[2]s",
 	"design.place.many":      "places %[2]s",
-	"design.put_in":          "Row %d, %s: a hole more, since the one beside it would not open between two wide groups",
+	"design.put_in":          "Row %d, %s: a hole more, since the one near it would not open alone between two wide groups",
 	"design.left_out":        "Row %d, %s: no hole, since %s",
 	"design.doubt":           "Row %d, %s: %s",
 	"design.why.slit":        "holes one above the other would become one long slit",
