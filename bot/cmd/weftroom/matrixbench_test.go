@@ -262,7 +262,6 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 	b.ReportMetric(ms(floor[n*99/100]), "ms-p99-echo")
 	b.ReportMetric(ms(ownBusy)/float64(n), "cpu-ms/command")
 	b.ReportMetric(float64(pictures), "pictures-in-cpu/command")
-	b.ReportMetric(0, "pictures-in-p50")
 	b.ReportMetric(ms(floorBusy)/float64(n), "cpu-ms/echo")
 	b.ReportMetric(0, "ns/op")
 	return n + 2*roomsInTurn + 1
