@@ -89,6 +89,7 @@ func problemCommand(d *Desk) *bot.Command {
 			return bot.Reply{}, err
 		}
 		if rows == 0 {
+			described := describes(c.Args) && !c.Args.Has("rows")
 			var asks *bot.Reply
 			t, _, asks, err = d.ownRow(ctx, c, problem)
 			switch {
@@ -96,7 +97,7 @@ func problemCommand(d *Desk) *bot.Command {
 				return bot.Reply{}, err
 			case asks != nil:
 				return *asks, nil
-			case c.Args.Has("rows"):
+			case !described: // else as many as one likes
 				rows = t.pattern.Rows
 			}
 		}
@@ -116,29 +117,40 @@ func problemCommand(d *Desk) *bot.Command {
 	return problem
 }
 
+// describes tells whether anything is said of a plan.
+func describes(a bot.Args) bool {
+	return slices.ContainsFunc(planReader.Params, func(p bot.Param) bool { return a.Has(p.Name) })
+}
+
+// walking is the walk that she is in, where she describes no other plan; ok is
+// false where she is in none, or is done.
+func (d *Desk) walking(ctx context.Context, c *bot.Call) (s stretch, ok bool, err error) {
+	if describes(c.Args) {
+		return s, false, nil
+	}
+	w, err := d.Store.Walk(ctx, c.Request.From)
+	if isNone(err) {
+		return s, false, nil
+	}
+	if err != nil {
+		return s, false, err
+	}
+	s, err = d.stretchOf(ctx, c, w)
+	return s, err == nil && !s.done(), err
+}
+
 // walkedRow is the plan that she is walking, with its rows, where she describes
 // no other; seen is then of the row that she is in, unless she says which. There
 // are 0 rows where she walks none.
 func (d *Desk) walkedRow(ctx context.Context, c *bot.Call, seen *lace.Observation) (t rowText, rows int, err error) {
-	for _, p := range planReader.Params {
-		if c.Args.Has(p.Name) {
-			return t, 0, nil
-		}
-	}
-	w, err := d.Store.Walk(ctx, c.Request.From)
-	if isNone(err) {
-		return t, 0, nil
-	}
-	if err != nil {
-		return t, 0, err
-	}
-	s, err := d.stretchOf(ctx, c, w)
-	if err != nil || s.done() {
+	s, ok, err := d.walking(ctx, c)
+	if !ok {
 		return t, 0, err
 	}
 	if c.Args.Has("row") {
 		return s.t, s.all, nil
 	}
+	w := s.walk
 	seen.Row = w.Row
 	if !w.ByRow && seen.Move == 0 && seen.Counted() {
 		// She is where her count cannot be made; else the stepper is not where she is.

@@ -68,27 +68,24 @@ func withoutFirst(params []bot.Param) []bot.Param {
 // wholePlan is the plan that she walks, from where she is, or else the one that
 // she describes.
 func (d *Desk) wholePlan(ctx context.Context, c *bot.Call, command *bot.Command, row, move *int) (t rowText, asks *bot.Reply, err error) {
-	seen := lace.Observation{Row: *row}
-	t, rows, err := d.walkedRow(ctx, c, &seen)
+	s, ok, err := d.walking(ctx, c)
 	if err != nil {
 		return t, nil, err
 	}
-	if rows == 0 {
+	if !ok {
 		t, _, asks, err = d.ownRow(ctx, c, command)
 		return t, asks, err
 	}
-	*row = seen.Row
-	if !c.Args.Has("row") && !c.Args.Has("move") {
-		w, err := d.Store.Walk(ctx, c.Request.From)
-		if err != nil {
-			return t, nil, err
+	if t = s.t; !c.Args.Has("row") {
+		*row = s.walk.Row
+		if !c.Args.Has("move") {
+			*move = s.walk.Move
 		}
-		*move = w.Move
 	}
 	if t.laid { // all of it is planned
 		return t, nil, nil
 	}
-	t.pattern.Rows = rows
+	t.pattern.Rows = s.all
 	t.plan, err = planned(t.pattern)
 	return t, nil, err
 }

@@ -189,7 +189,7 @@ func stretchLaid(p lace.Pattern, parts []class.Laid) (s stretch, err error) {
 	}
 	s.t.pattern, s.t.laid = p, true
 	s.all, s.cycle = len(d.Rows), len(d.Rows)
-	s.t.plan, err = lace.Make(d)
+	s.t.plan, err = plannedRows(d)
 	return s, err
 }
 

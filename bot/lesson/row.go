@@ -151,13 +151,5 @@ func rowTextOf(c *bot.Call, w theWarp, p lace.Pattern) (rowText, error) {
 	return t, nil
 }
 
-func planned(p lace.Pattern) (*lace.Plan, error) {
-	d, err := p.Design()
-	if err != nil {
-		return nil, err
-	}
-	return lace.Make(d)
-}
-
 // data is the plan for scripts.
 func (t rowText) data() rowData { return rowData{t.plan, t.weft, t.chart} }

@@ -9,7 +9,6 @@ import (
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/calc/lace"
-	"weftroom/calc/measure"
 )
 
 // stretch is a walk with as much of its plan as there are different rows: a step
@@ -26,29 +25,17 @@ var planReader = &bot.Command{Name: "row", Params: append(append([]bot.Param{}, 
 
 // stretchOf makes the plan of a walk again. c keeps its own arguments.
 func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretch, error) {
-	args, err := planReader.ArgsOf(w.Plan, measure.Imperial)
+	kept, err := walkKept(w.Plan, w.Laid)
 	if err != nil {
 		return stretch{}, err
 	}
 	own := *c
-	own.Args = args
+	own.Args = kept.args
 	warp, err := warpOf(ctx, &own, d.Store)
 	if err != nil {
 		return stretch{}, err
 	}
-	p, err := patternOf(args, warp)
-	if err != nil {
-		return stretch{}, err
-	}
-	var s stretch
-	if len(w.Laid) > 0 {
-		s, err = stretchLaid(p, w.Laid)
-	} else {
-		s, err = stretchAlong(p)
-	}
-	if err != nil {
-		return stretch{}, err
-	}
+	s := kept.stretch
 	s.walk = w
 	s.t.c, s.t.warp, s.t.sheds = &own, warp, shedsOf(warp.loom.Rightmost)
 	return s, nil

@@ -27,7 +27,8 @@ type Replanned struct {
 // which so many are woven. The rows to come are laid out on the changed pattern so
 // that they stay the same from both sides where they were and can be, and then so
 // that as many of their borders as possible lie where the borders of the row lay
-// that would have come. A half-drop goes on from the row below it.
+// that would have come. A half-drop goes on from the row below it. Listed rows stay
+// those of the list, unless another size of groups is asked for.
 //
 // Ends that are found missing, or found more, are taken to lie at the side away
 // from where the piece begins, as a miscount of a warp is elsewhere: the woven
@@ -51,6 +52,9 @@ func Replan(p Pattern, rows []Groups, woven int, change Change) (r Replanned, er
 		return r, err
 	}
 	all := refitted(rows, q.Ends/2-p.Ends/2, p.Way)
+	if len(q.Listed) > 0 {
+		return q.relisted(all, woven)
+	}
 	var laid []Groups
 	for j := range q.kinds() {
 		below := rows[min(woven+j*home, len(rows)-1-(len(rows)-1)%home)]
@@ -84,6 +88,22 @@ func Replan(p Pattern, rows []Groups, woven int, change Change) (r Replanned, er
 	return r, err
 }
 
+// relisted plans the rows to come as they are listed, on the changed warp and
+// between the changed edges. all are those of the piece so far, on that warp.
+func (p Pattern) relisted(all []Groups, woven int) (r Replanned, err error) {
+	d, err := p.Design()
+	if err != nil {
+		return r, err
+	}
+	notMirrored := func(g Groups) bool { return !isMirrored(g) }
+	r.Was, r.Is = !slices.ContainsFunc(all[woven:], notMirrored), !slices.ContainsFunc(d.Rows[woven:], notMirrored)
+	r.Borders, r.LinesUp = len(d.Rows[woven])-1, shared(d.Rows[woven], all[woven])
+	d.Rows = slices.Concat(all[:woven], d.Rows[woven:])
+	r.Pattern = p
+	r.Plan, err = Make(d)
+	return r, err
+}
+
 func (p Pattern) changed(c Change) Pattern {
 	if c.Raised > 0 {
 		p.Raised = c.Raised
@@ -94,7 +114,9 @@ func (p Pattern) changed(c Change) Pattern {
 	if c.Ends > 0 {
 		p.Ends = c.Ends
 	}
-	p.Listed = nil
+	if c.Raised > 0 {
+		p.Listed = nil
+	}
 	return p
 }
 

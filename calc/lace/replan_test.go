@@ -60,6 +60,46 @@ func TestReplanByHand(t *testing.T) {
 	}
 }
 
+// TestReplanOfListedRows: the rows to come stay those of the list, and go on where
+// the piece is; the woven ones stay as they are woven.
+func TestReplanOfListedRows(t *testing.T) {
+	ask := Pattern{Ends: 48, Passes: 3, Rows: 6, Listed: []Groups{{3, 3, 6}, {6, 3, 3}, {4, 8}}}
+	d, err := ask.Design()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name   string
+		change Change
+		want   []Groups
+	}{
+		{"rows left out", Change{Edge: -1, Skip: 2}, []Groups{{3, 3, 6, 3, 3, 6}, {6, 3, 3, 6, 3, 3}, {4, 8, 4, 8}, {3, 3, 6, 3, 3, 6}}},
+		{"edges", Change{Edge: 3}, []Groups{{3, 3, 6, 3, 3, 6}, {6, 3, 3, 6, 3, 3}, {3, 4, 8, 6, 3}, {3, 3, 3, 6, 3, 3, 3}, {3, 6, 3, 3, 6, 3}, {3, 4, 8, 6, 3}}},
+		{"a pair fewer", Change{Edge: -1, Ends: 46}, []Groups{{3, 3, 6, 3, 3, 5}, {6, 3, 3, 6, 3, 2}, {4, 8, 4 + 7}, {3, 3, 6, 3, 3 + 5}, {6, 3, 3, 6, 3 + 2}, {4, 8, 4 + 7}}},
+		{"groups all alike", Change{Edge: -1, Raised: 4}, nil},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			r, err := Replan(ask, d.Rows, 2, tt.change)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if tt.want == nil {
+				if len(r.Pattern.Listed) > 0 || r.Pattern.Raised != 4 || !slices.Equal(r.Plan.Design.Rows[2], Groups{4, 4, 4, 4, 4, 4}) {
+					t.Errorf("%+v, %v", r.Pattern, r.Plan.Design.Rows)
+				}
+				return
+			}
+			if diff := cmp.Diff(tt.want, r.Plan.Design.Rows); diff != "" {
+				t.Errorf("rows (-want +got):\n%s", diff)
+			}
+		})
+	}
+	var fault *calc.Fault
+	if _, err := Replan(ask, d.Rows, 2, Change{Edge: 11}); !errors.As(err, &fault) || fault.Key != KeyListWide && fault.Field != "edge" {
+		t.Errorf("edges that leave no room: %v", err)
+	}
+}
+
 // Whatever is changed, wherever: the woven rows stay as they are woven, the whole
 // is proven, and nothing changed changes nothing but how it is laid out best.
 // TestReplanOfOneGroup: where a row has room for one group only, it stays one.

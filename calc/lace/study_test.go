@@ -14,8 +14,8 @@ import (
 
 var (
 	studyRows  = flag.Int("study", 0, "rows that are woven for the study of miscounts, for each kind of weaver; rewrites its page")
-	studySeeds = [2]uint64{880417, 52} // of the page: drawn after the last change to the search, and looked at once
-	testSeeds  = [2]uint64{1931, 7}    // of an ordinary run of the tests
+	studySeeds = [2]uint64{11153728, 4} // of the page: drawn after the last change to the search, and looked at once
+	testSeeds  = [2]uint64{1931, 7}     // of an ordinary run of the tests
 )
 
 const studyPage = "../../testdata/miscounts/README.md"
@@ -72,8 +72,10 @@ type study struct {
 	rows, good, noticed, unseen int
 	single, several             int   // rows with one slip, with more
 	counted, looked             score // of rows with one slip
+	countedNumber, lookedNumber score // the same, where the first number of ends that is named must be right
 	severalCounted              score // of rows with several
 	byKind                      map[MistakeKind]*score
+	found                       []Cause // in the row just asked about
 }
 
 // studied weaves rows by one kind of weaver and asks for the causes.
@@ -147,6 +149,7 @@ func (s *study) row(t testing.TB, r *rand.Rand, e erring, p *Plan, number int, a
 			return
 		}
 		s.counted.add(rank, same)
+		s.countedNumber.add(s.rankOfNumber(rank, slips[0]), same)
 	}
 	if len(slips) > 1 {
 		return
@@ -156,6 +159,7 @@ func (s *study) row(t testing.TB, r *rand.Rand, e erring, p *Plan, number int, a
 	}
 	rank, same := s.rank(t, p, o, l, slips, alike)
 	s.looked.add(rank, same)
+	s.lookedNumber.add(s.rankOfNumber(rank, slips[0]), same)
 	k := s.byKind[slips[0].kind]
 	if k == nil {
 		k = &score{}
@@ -173,6 +177,7 @@ func (s *study) rank(t testing.TB, p *Plan, o Observation, l *atLoom, slips []sl
 	if err != nil {
 		t.Fatalf("%+v: %v", o, err)
 	}
+	s.found = d.Causes
 	truths := alike[fmt.Sprint(l.ends, l.passes)]
 	same = len(truths) > 1
 	for i, c := range d.Causes {
@@ -189,6 +194,15 @@ func (s *study) rank(t testing.TB, p *Plan, o Observation, l *atLoom, slips []sl
 func (c Cause) is(s slipped) bool {
 	beside := c.Group - s.group
 	return c.Kind == s.kind && (c.By == s.by || slices.Contains(c.Else, s.by)) && (c.Group == 0 || beside >= -1 && beside <= 1)
+}
+
+// rankOfNumber is a rank among causes of which none stands for several numbers of
+// ends: those that a cause names after its first come right after it.
+func (s *study) rankOfNumber(rank int, slip slipped) int {
+	if slip.kind != WarpCount || rank >= notNamed {
+		return rank
+	}
+	return rank + slices.Index(s.found[rank].WarpBy(), slip.by)
 }
 
 func (c Cause) has(a, b slipped) bool {
@@ -270,8 +284,10 @@ func page(model, other *study, rows int) string {
 		b.WriteString("| told | cases | first | in two | in three | not named | alike |\n|---|---:|---:|---:|---:|---:|---:|\n")
 		b.WriteString(x.s.counted.line("the count alone"))
 		b.WriteString(x.s.looked.line("all that she sees"))
-		fmt.Fprintf(&b, "\nRows with several slips, told by the count alone: %d, of which %s had both named first.\n", x.s.severalCounted.cases, percent(x.s.severalCounted.first, x.s.severalCounted.cases))
-		b.WriteString("\nThe last line of the table by kind:\n\n| kind | cases | first | in two | in three | not named | alike |\n|---|---:|---:|---:|---:|---:|---:|\n")
+		b.WriteString(x.s.countedNumber.line("the count alone, each number of ends by itself"))
+		b.WriteString(x.s.lookedNumber.line("all that she sees, each number of ends by itself"))
+		fmt.Fprintf(&b, "\nRows with several slips, told by the count alone: %d, of which %s had both named first, %s in three.\n", x.s.severalCounted.cases, percent(x.s.severalCounted.first, x.s.severalCounted.cases), percent(x.s.severalCounted.three, x.s.severalCounted.cases))
+		b.WriteString("\nAll that she sees, by kind:\n\n| kind | cases | first | in two | in three | not named | alike |\n|---|---:|---:|---:|---:|---:|---:|\n")
 		kinds := []MistakeKind{}
 		for k := range x.s.byKind {
 			kinds = append(kinds, k)
@@ -303,6 +319,9 @@ test. The seeds of this page were drawn after the last change to the search, and
 - The truth is found when a cause has its kind and, where a group is named, lies in that group or in one beside it, where
   she is told to look as well. The count alone cannot tell a place, so there none is named and none is asked. By how much
   (one raised end or two, one pass or a there-and-back, one end of the warp or two, more or fewer) must be right too.
+- A warp that is not as told is one cause, which names the likeliest number of ends and the others that would give the
+  sign as well: she has to count it anew, whatever the number. The lines "each number of ends by itself" take them for
+  as many causes, as this page did before.
 - Two slips that leave the very same passes, from the same place to the same place in the same shed, are one cause:
   there is nothing by which anyone could tell them apart, and the remedy is the same. "Alike" is the share of such cases.
 - The tables are of rows with one slip, which is what the search looks for. Rows with several are counted apart; two
@@ -316,8 +335,10 @@ The second kind of weaver forgets the shed twice as often, slips in bursts (thre
 moves in which she slips twelve times as often), reads the shed off the plan less often, goes on in six of ten where a
 count cannot be made (and six in ten of those go back to the last hole), goes by holes and not by counts in the far group
 in 45 of 100 rows, is one group out in one look of five (the others in one of eight), and calls what she sees by any other name in one of
-eight (the others in one of twenty). The search looks for slips of a weaver who does not stop only where none of one who
-stops fits, so many of hers are named wrongly: her figures are what not stopping costs.
+eight (the others in one of twenty). The search weighs what those come to who stop and go by
+their counts (7 and 6 of ten, by a judgement that is older than the second weaver) with what the others come to. It
+knows of none of her rates; earlier it looked for slips of a weaver who does not stop only where none of one who stops
+fitted, and named a quarter of hers not at all.
 
 ## The error model
 
