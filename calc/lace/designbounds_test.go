@@ -254,3 +254,31 @@ func TestTheLargestDesigns(t *testing.T) {
 		}
 	}
 }
+
+// TestOneRowOfHolesIsAlwaysAllowed: a single row may be higher than a slit that is
+// grown of many, and the next one above it is left out.
+func TestOneRowOfHolesIsAlwaysAllowed(t *testing.T) {
+	for _, row := range []struct {
+		name   string
+		passes int
+		way    Way
+		want   []string
+	}{
+		{"as high as a slit may be", 29, OneWay, []string{"o.o", "..."}},
+		{"higher than a slit", 31, OneWay, []string{"o.o", "..."}},
+		{"as many passes as there may be", MaxPasses, OneWay, []string{"o.o", "..."}},
+		{"higher than a slit out and home", 17, TwoWay, []string{"o.o", "o.o", "...", "..."}},
+	} {
+		m := Motif{Ends: 40, Passes: row.passes, Way: row.way, Asked: chartOf(t, "o.o/o.o").Tones(), Across: 1, Margin: -1}
+		f, err := m.Fit()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := f.Chart.Strings(); !slices.Equal(got, row.want) {
+			t.Errorf("%s: %q, want %q", row.name, got, row.want)
+		}
+		if len(f.Changes) != 2 || f.Changes[0].Why != Slit {
+			t.Errorf("%s: changes %v", row.name, f.Changes)
+		}
+	}
+}
