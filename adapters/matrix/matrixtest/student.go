@@ -225,11 +225,18 @@ func (p *Student) Until(t testing.TB, what string, fulfilled func() bool) {
 	p.UntilWithin(t, Patience, what, fulfilled)
 }
 
-// UntilWithin is Until, with another patience.
+// UntilWithin is Until, with another patience. It gives up when nothing has come for
+// so long, or when that long ten times over has not been enough: on a busy machine
+// much takes long, and as long as something comes it goes on.
 func (p *Student) UntilWithin(t testing.TB, d time.Duration, what string, fulfilled func() bool) {
 	t.Helper()
-	over := time.NewTimer(d)
+	over, whole := time.NewTimer(d), time.NewTimer(10*d)
 	defer over.Stop()
+	defer whole.Stop()
+	giveUp := func(why string) {
+		t.Helper()
+		t.Fatalf("%s: not seen by %s; %s; %s", what, p.ID.Localpart(), why, p.account())
+	}
 	for {
 		p.mu.Lock()
 		news := p.news
@@ -239,8 +246,11 @@ func (p *Student) UntilWithin(t testing.TB, d time.Duration, what string, fulfil
 		}
 		select {
 		case <-news:
+			over.Reset(d)
 		case <-over.C:
-			t.Fatalf("%s: not seen by %s within %v; %s", what, p.ID.Localpart(), d, p.account())
+			giveUp(fmt.Sprintf("nothing has come for %v", d))
+		case <-whole.C:
+			giveUp(fmt.Sprintf("it has taken more than %v", 10*d))
 		}
 	}
 }
