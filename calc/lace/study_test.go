@@ -355,8 +355,8 @@ var floors = []struct {
 	seed              uint64
 	first, two, three int
 }{
-	{"by the model", byTheModel, 0, 65, 83, 89},
-	{"otherwise", otherwise, 1, 45, 61, 68}, // half of hers do not stop where they are told to
+	{"by the model", byTheModel, 0, 68, 87, 93},
+	{"otherwise", otherwise, 1, 59, 82, 90},
 }
 
 func TestStudyOfMiscounts(t *testing.T) {
