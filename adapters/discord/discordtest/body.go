@@ -2,6 +2,7 @@ package discordtest
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -100,6 +101,7 @@ type File struct {
 	MediaType string
 	Bytes     []byte
 	URL       string
+	Host      string // where the address of a person's file leads; "" for Discord's own
 
 	channel string
 	private bool // of an interaction's option or an ephemeral message
@@ -196,7 +198,8 @@ func (s *Server) fileURL(f *File) string {
 	if f.private {
 		folder = "ephemeral-attachments"
 	}
-	return fmt.Sprintf("https://cdn.discordapp.com/%s/%s/%s/%s?ex=7fffffff&is=0&hm=%s", folder, f.channel, f.ID, f.Name, "sig"+f.ID)
+	host := cmp.Or(f.Host, "cdn.discordapp.com")
+	return fmt.Sprintf("https://%s/%s/%s/%s/%s?ex=7fffffff&is=0&hm=%s", host, folder, f.channel, f.ID, f.Name, "sig"+f.ID)
 }
 
 func (f *File) object() object {
