@@ -56,10 +56,10 @@ func motifCommand(d *Desk) *bot.Command {
 		Examples: []string{
 			"motif text:MAY ends:97 rightmost:hole",
 			`motif chart:"..o../.o.o./o...o/.o.o./..o.." across:0 rows:20 mirror:yes name:"five points" width:15in heddle:10 from:left`,
-			"motif ground:diamond size:4 gap:2 rows:20 margin:4 cell:2 passes:5 way:two ppi:12",
-			`motif chart:"ooo/.o." top:first asis:yes panel:1`,
-			"motif design:may ends:48",
-			"motif light:yes",
+			"motif ground:diamond size:3 gap:2 rows:20 margin:4 cell:2 passes:5 way:two ends:97 ppi:12",
+			`motif chart:"ooo/.o." top:first asis:yes panel:1 ends:48`,
+			"motif design:leaf ends:48",
+			"motif light:yes ends:97",
 		},
 		Run: d.motif,
 	}
