@@ -196,8 +196,8 @@ func (c Cause) is(s slipped) bool {
 	return c.Kind == s.kind && (c.By == s.by || slices.Contains(c.Else, s.by)) && (c.Group == 0 || beside >= -1 && beside <= 1)
 }
 
-// rankOfNumber is a rank among causes of which none stands for several numbers of
-// ends: those that a cause names after its first come right after it.
+// rankOfNumber is a rank where the number of ends must be right: those that a cause
+// names after its first come right after it. Causes behind it keep their places.
 func (s *study) rankOfNumber(rank int, slip slipped) int {
 	if slip.kind != WarpCount || rank >= notNamed {
 		return rank
@@ -320,8 +320,9 @@ test. The seeds of this page were drawn after the last change to the search, and
   she is told to look as well. The count alone cannot tell a place, so there none is named and none is asked. By how much
   (one raised end or two, one pass or a there-and-back, one end of the warp or two, more or fewer) must be right too.
 - A warp that is not as told is one cause, which names the likeliest number of ends and the others that would give the
-  sign as well: she has to count it anew, whatever the number. The lines "each number of ends by itself" take them for
-  as many causes, as this page did before.
+  sign as well: she has to count it anew, whatever the number. In the lines "each number of ends by itself" the number must
+  be right too: one that is named after the first stands so many places further back. Causes behind the warp keep their
+  places there, so these lines are a little kinder than a list of single numbers, which this page was about before.
 - Two slips that leave the very same passes, from the same place to the same place in the same shed, are one cause:
   there is nothing by which anyone could tell them apart, and the remedy is the same. "Alike" is the share of such cases.
 - The tables are of rows with one slip, which is what the search looks for. Rows with several are counted apart; two
