@@ -97,6 +97,10 @@ var duringTheCourse = []struct {
 	{time.Date(2026, 10, 19, 9, 1, 0, 0, time.UTC), line{"Yori", true, "coming session:3"}},
 	{time.Date(2026, 10, 19, 9, 2, 0, 0, time.UTC), line{"Teodor", true, "away session:3"}},
 	{time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC), line{"Maren", false, "session cancel 5"}},
+	{time.Date(2026, 11, 9, 8, 0, 0, 0, time.UTC), line{"Maren", true, "motif text:TARN name:Tarn ends:120"}},
+	{time.Date(2026, 11, 9, 8, 1, 0, 0, time.UTC), line{"Maren", true, "designs share:Tarn session:next"}},
+	{time.Date(2026, 11, 12, 18, 5, 0, 0, time.UTC), line{"Teodor", true, "row"}},
+	{time.Date(2026, 11, 12, 18, 6, 0, 0, time.UTC), line{"Yori", true, "row"}},
 	{time.Date(2026, 11, 13, 8, 0, 0, 0, time.UTC), line{"Maren", true, "attendance came:Paloma"}},
 	{time.Date(2026, 11, 14, 8, 0, 0, 0, time.UTC), line{"Maren", true, "report"}},
 }
@@ -164,11 +168,35 @@ func (c *course) ask(ctx context.Context, l line) error {
 	if reply.Problem != nil {
 		return fmt.Errorf("%s asked %q: %s", l.who, l.text, reply.Problem.Sentence())
 	}
-	if reply.Command == "row" || reply.Command == "loom" {
+	if reply.Command == "row" || reply.Command == "loom" || reply.Command == "motif" {
+		drawn, err := drawnDesign(reply)
+		if err != nil {
+			return err
+		}
+		reply.Files = drawn
 		reply.Body, reply.Buttons = untilPlan(reply.Body), nil
 	}
 	fmt.Fprint(c.out, bot.Plain(reply))
 	return c.keep(l.who, reply.Files)
+}
+
+// drawnDesign are the chart and the finished lace of a plan that was made from a
+// design; of another plan, nothing.
+func drawnDesign(r bot.Reply) (files []bot.File, err error) {
+	ofDesign := false
+	for _, b := range r.Body {
+		p, ok := b.(bot.Picture)
+		ofDesign = ofDesign || ok && p.Name == "chart.png"
+		if !ok || !ofDesign || p.Name != "chart.png" && p.Name != "lace.png" {
+			continue
+		}
+		raw, err := p.Draw()
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, bot.File{Name: p.Name, MediaType: "image/png", Alt: p.Alt, Bytes: raw})
+	}
+	return files, nil
 }
 
 // keep writes files into the folder that was named, under whose they are.
