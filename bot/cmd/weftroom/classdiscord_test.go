@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -140,7 +141,7 @@ func (p *discordPerson) command(line string) (name string, values discordtest.Va
 	rest := strings.Join(words[n:], " ")
 	values = discordtest.Values{}
 	put := func(name, value string) {
-		if n, err := strconv.Atoi(value); err == nil && (name == "minutes" || name == "number") {
+		if n, err := strconv.Atoi(value); err == nil && slices.Contains([]string{"minutes", "number", "passes"}, name) {
 			values[name] = n // what is counted is a number in her form
 			return
 		}
