@@ -19,6 +19,8 @@ var readmePictures = []struct{ line, name, file string }{
 	{"row ends:40 raised:4 rightmost:hole heddle:10", "row-1.png", "row.png"},
 	{"row ends:48 raised:3 rows:4 repeat:halfdrop rightmost:hole heddle:10 ppi:10", "lace.png", "lace.png"},
 	{`loom kind:"rigid heddle" ends:24 heddle:10`, "", "heddle.png"},
+	{"motif text:MAY ends:97 rightmost:hole heddle:10 ppi:10", "chart.png", "chart.png"},
+	{"motif text:MAY ends:97 rightmost:hole heddle:10 ppi:10", "lace.png", "letters.png"},
 }
 
 // TestReadmePictures holds the pictures in the README to what is drawn now, but
