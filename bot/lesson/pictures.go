@@ -74,7 +74,7 @@ func (t rowText) rowWords(rows []int) paper.RowWords {
 func (t rowText) rowAlt(rows []int, whole bool) string {
 	row := t.plan.Rows[rows[0]-1]
 	if len(row.Groups) == 1 {
-		return t.say("picture.row.alt_single", rowNumbers(rows), sideKey(row.Start))
+		return t.count("picture.row.alt_single", len(rows), rowNumbers(rows), sideKey(row.Start))
 	}
 	alt := t.count("picture.row.alt", len(rows), rowNumbers(rows), sideKey(row.Start), len(row.Groups), t.pattern.Passes)
 	if !whole {
