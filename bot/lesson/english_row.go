@@ -105,6 +105,8 @@ var englishRow = bot.Texts{
 	"row.proof": "Proven: all %d moves were woven in simulation from shed, direction and count alone. Every row ends at its selvedge, no pass undoes the one before, " +
 		"every end gets the same number of picks, and the holes lie where they were asked for.",
 
+	"row.button.start": "Start this plan",
+
 	"lace.list_sign":  "groups: “%s” is no number of raised ends; write numbers with blanks between them, 4x3 for four groups of three, and a bar between rows",
 	"lace.list_empty": "groups: row %d has no groups in it; write the raised ends of each group, with a bar between rows",
 	"lace.list_long":  "groups: that list is too long; up to %[2]d rows of up to %[4]d groups are allowed",

@@ -68,6 +68,7 @@ func rowCommand(d *Desk) *bot.Command {
 		},
 	}
 	row.Run = func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
+		asked := askedOf(c.Args, row) // before the work of an evening is laid under it
 		t, head, asks, err := d.ownRow(ctx, c, row)
 		switch {
 		case err != nil:
@@ -75,7 +76,9 @@ func rowCommand(d *Desk) *bot.Command {
 		case asks != nil:
 			return *asks, nil
 		}
-		return t.reply(head), nil
+		r := t.reply(head)
+		r.Buttons = t.startButton(asked)
+		return r, nil
 	}
 	return row
 }
@@ -109,6 +112,28 @@ func patternOf(a bot.Args, w theWarp) (p lace.Pattern, err error) {
 // reply is the plan in words, after what head says.
 func (t rowText) reply(head []bot.Block) bot.Reply {
 	return bot.Reply{Title: t.title(), Body: slices.Concat(head, t.body(), t.pictures()), Data: t.data()}
+}
+
+// mostStartLine is the longest line that stands under a plan as a button: a chat
+// without buttons writes it out, and a list of rows could be ten times as long (our
+// own bound, about five lines on a phone).
+const mostStartLine = 240
+
+// startButton begins the plan that was asked for so, none where that is too long to
+// say again. Where nothing was said it is the evening's, or one with the usual
+// groups, and is named so: start alone would go on with another that she is in.
+func (t rowText) startButton(asked string) []bot.Button {
+	if asked == "" {
+		asked = "raised:" + strconv.Itoa(t.pattern.Raised)
+		if describes(t.c.Args) { // the evening does, for she did not
+			asked = "work:tonight"
+		}
+	}
+	line := "start " + asked
+	if len(line) > mostStartLine {
+		return nil
+	}
+	return []bot.Button{{Label: t.say("row.button.start"), Line: line}}
 }
 
 // rowAsked is the row plan that the arguments of c ask for on a warp: of the
