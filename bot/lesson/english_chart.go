@@ -10,7 +10,7 @@ var englishChart = bot.Texts{
 	"lace.chart_long":   "chart: rows %[1]d, places in the longest %[3]d; up to %[2]d rows and %[4]d places are allowed",
 	"lace.chart_tall": "rows: the whole design of %[1]d rows is more than I weave in simulation at once, up to %[2]d of its rows on a warp of %[3]d ends with %[4]d passes; " +
 		"say how many rows to weave",
-	"lace.chart_wide": "the design is %[1]d places wide and needs %[2]d ends at a cell of %[3]d (pairs of ends from place to place), but your warp has %[4]d; " +
+	"lace.chart_wide": "The design is %[1]d places wide and needs %[2]d ends at a cell of %[3]d (pairs of ends from place to place), but your warp has %[4]d; " +
 		"it has room for %[5]d places at a cell of %[6]d, so make the design smaller, or weave it in %[7]d panels of up to %[8]d places",
 	"lace.cell_wide":    "cell: at %d pairs of ends from place to place the design of %d places needs %d ends, and your warp has %d; a cell of up to %d fits",
 	"lace.cell_range":   "cell: %d pairs of ends from place to place is outside what is allowed, %d (I choose) to %d on a warp of %d ends",
