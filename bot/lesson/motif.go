@@ -96,6 +96,7 @@ func (d *Desk) motif(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	if bad != nil {
 		if fault, hers := asFault(bad); hers && w.kept.ID == "" { // there is no last one to ask for again
 			fault.Example = "panel:1"
+			bad = fault
 		}
 		return bot.Reply{}, bad
 	}
