@@ -54,7 +54,6 @@ const leafRows = "..o../.o.o./o...o/.o.o./..o.."
 // is killed on the way. wrong is what else is refused there, before anything is
 // kept.
 func playDesigns(t *testing.T, v venue, wrong func(g guest, their artist)) (odd, even guest) {
-	t.Helper()
 	b := newBuilding(t, v)
 	maren := guest{actor: v.person(t, "Maren", true), name: "Maren"}
 	maren.tell(t, false, `class open name:"Lace of Tarnholm" zone:Berlin`, "Lace of Tarnholm")
@@ -70,7 +69,7 @@ func playDesigns(t *testing.T, v venue, wrong func(g guest, their artist)) (odd,
 	hers.draws(t, "..o..\n.o.\n..o..")
 	odd.refused(t, false, "a ragged chart", "chart: all rows must be equally long, and row 2 has 3 places where the first has 5")
 	theirs.sends(t, "", "notes.png", []byte("warp the loom on Sunday"))
-	even.refused(t, false, "a file that is no picture", "picture:")
+	even.refused(t, false, "a file that is no picture", "That is no picture that I can open; I open PNG, JPEG, GIF and WebP")
 	wrong(even, theirs)
 	for _, g := range []guest{odd, even} {
 		g.tell(t, true, "designs", "You keep no designs yet")
