@@ -95,6 +95,9 @@ func (d *Desk) keepDesign(ctx context.Context, c *bot.Call, text string) (bot.Re
 	kept.Name = name
 	err = d.mayKeep(ctx, c, "keep", kept)
 	if f, taken := asFault(err); taken && f.Key == keyDesignTaken {
+		if err := d.mayReplace(ctx, c, name); err != nil {
+			return bot.Reply{}, err
+		}
 		if !c.Args.Has("sure") {
 			return designAsk(c, "designs.replace", "designs.button.replace", "keep", name), nil
 		}
@@ -107,6 +110,16 @@ func (d *Desk) keepDesign(ctx context.Context, c *bot.Call, text string) (bot.Re
 		return bot.Reply{}, err
 	}
 	return d.designDone(ctx, c, kept, "kept", c.Say("designs.kept", name), c.Say("designs.kept_how", bot.Written("design", name), "designs "+bot.Written("share", name)))
+}
+
+// mayReplace refuses to put another design in the place of one that a session to
+// come is about: who shared it is not always who teaches.
+func (d *Desk) mayReplace(ctx context.Context, c *bot.Call, name string) error {
+	old, err := d.Store.Design(ctx, c.Request.From, "", name)
+	if err != nil {
+		return err
+	}
+	return d.notWork(ctx, old)
 }
 
 // designAsk asks whether she is sure.
@@ -182,19 +195,41 @@ func (d *Desk) shareDesign(ctx context.Context, c *bot.Call, name string) (bot.R
 	case kept.Name == "":
 		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyDesignUnnamed, Field: "share", Example: "designs keep:leaf"}
 	}
+	left := kept.Class // what it is shared with until now
+	if left != who.Class.ID {
+		if err := d.notWork(ctx, kept); err != nil {
+			return bot.Reply{}, err
+		}
+	}
 	err = d.Store.ShareDesign(ctx, kept.ID, who.Class.ID)
 	if errors.Is(err, class.ErrTaken) {
-		return bot.Reply{}, &calc.Fault{Code: calc.Conflict, Key: keyDesignShared, Field: "share", Args: []any{kept.Name, who.Class.Name}, Example: "designs"}
+		return bot.Reply{}, &calc.Fault{
+			Code: calc.Conflict, Key: keyDesignShared, Field: "share", Args: []any{kept.Name, who.Class.Name},
+			Example: "motif " + bot.Written("design", kept.Name) + " " + bot.Written("name", cleanLine(kept.Name, maxName-4)+" 2"),
+		}
 	}
 	if err != nil {
 		return bot.Reply{}, err
 	}
 	kept.Class = who.Class.ID
 	r, err := d.designDone(ctx, c, kept, "shared", c.Say("designs.done_shared", kept.Name, who.Class.Name), c.Say("designs.shared_how", "row "+bot.Written("design", kept.Name), "start "+bot.Written("design", kept.Name)))
+	if err == nil && left != "" && left != who.Class.ID {
+		err = d.tellLeft(ctx, c, left, &r)
+	}
 	if err != nil || !c.Args.Has("session") {
 		return r, err
 	}
 	return d.designTonight(ctx, c, kept, r)
+}
+
+// tellLeft tells that a class has the design no more, since it went to another.
+func (d *Desk) tellLeft(ctx context.Context, c *bot.Call, left class.ID, r *bot.Reply) error {
+	k, err := d.Store.Class(ctx, left)
+	if isNone(err) {
+		return nil
+	}
+	r.Body = append(r.Body, bot.Paragraph(c.Say("designs.left", k.Name)))
+	return err
 }
 
 // designTonight has a design be the work of a session, as session work does.
@@ -215,7 +250,7 @@ func (d *Desk) designTonight(ctx context.Context, c *bot.Call, kept class.Design
 	}
 	data := r.Data.(designsData)
 	data.Session = &s.Number
-	r.Body, r.Data = slices.Concat([]bot.Block{bot.Heading(set.Title)}, set.Body), data
+	r.Body, r.Data = slices.Concat(r.Body[1:], []bot.Block{bot.Heading(set.Title)}, set.Body), data
 	return r, nil
 }
 

@@ -76,6 +76,25 @@ func (d *Desk) designOfClass(ctx context.Context, k class.Class, name string) (w
 	return wishOf(kept)
 }
 
+// designTheirs tells a teacher who has a design of that name herself that the work
+// is not hers but the one that the class shares.
+func (d *Desk) designTheirs(ctx context.Context, c *bot.Call, who class.Standing, name string) ([]bot.Block, error) {
+	own, err := d.Store.Design(ctx, c.Request.From, who.Class.ID, name)
+	if err != nil || own.Class == who.Class.ID {
+		return nil, err
+	}
+	theirs, err := d.Store.Design(ctx, bot.Account{}, who.Class.ID, name)
+	if err != nil {
+		return nil, err
+	}
+	names, err := d.makers(ctx, c, who)
+	by := names[theirs.Owner]
+	if by == "" {
+		by = c.Say("designs.the_class")
+	}
+	return []bot.Block{bot.Paragraph(c.Say("work.design_theirs", by))}, err
+}
+
 // sampleDesign is the design of a session's work on a sample warp as wide as it
 // needs.
 func (d *Desk) sampleDesign(ctx context.Context, k class.Class, a bot.Args) (lace.Pattern, error) {

@@ -83,9 +83,10 @@ var englishDesign = bot.Texts{
 	"design.and":             "%s: a design says by itself which groups its rows have; give one of the two",
 	"design.class_only":      "design: the class %[2]s has no design of the name “%[1]s”; share it first",
 
-	"work.design":      "the design “%s”",
-	"work.passes.one":  "%d pass",
-	"work.passes.many": "%d passes",
+	"work.design":        "the design “%s”",
+	"work.design_theirs": "It is the one that the class shares, made by %s, and not yours of that name; to use yours, keep it under another name and share that.",
+	"work.passes.one":    "%d pass",
+	"work.passes.many":   "%d passes",
 
 	"designs.two":            "%s and %s are two things to do; give one of them",
 	"designs.only":           "%s means something only with %s",
@@ -122,6 +123,7 @@ var englishDesign = bot.Texts{
 	"designs.button.replace": "Replace it",
 	"designs.done_shared":    "“%s” is shared with the class %s",
 	"designs.shared_how":     "Everyone in the class gets it planned for her own loom: %s, and to weave it step by step: %s",
+	"designs.left":           "A design is shared with one class at a time, so the class %s has it no more.",
 	"designs.unshared":       "“%s” is yours alone again",
 	"designs.drop":           "Shall I forget the design “%s”? A plan that was begun with it goes on.",
 	"designs.drop_shared":    "Shall I forget the design “%s”, which the class shares? A plan that was begun with it goes on.",
@@ -134,9 +136,9 @@ var englishDesign = bot.Texts{
 	"me.design_shared": "%s; shared with %s",
 
 	"forget.goes_designs.one":   "%d design made of holes, with its picture if it has one",
-	"forget.goes_designs.many":  "%d designs made of holes, with their pictures",
+	"forget.goes_designs.many":  "%d designs made of holes, with the pictures of those that have one",
 	"forget.stays_shared":       "Designs that you share with a class, without your name",
 	"forget.stays_designs.one":  "%d design that you share with a class, with its picture if it has one, without your name",
-	"forget.stays_designs.many": "%d designs that you share with a class, with their pictures, without your name",
+	"forget.stays_designs.many": "%d designs that you share with a class, with the pictures of those that have one, without your name",
 	"forget.drop_first":         "What you share with a class goes too if you drop it first; see: designs",
 }

@@ -102,6 +102,13 @@ func (d *Desk) setWork(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 		c.Say("work.proven", sample),
 		c.Say("work.row"), c.Say("work.reminders"),
 	})
+	if c.Args.Has("design") {
+		theirs, err := d.designTheirs(ctx, c, who, c.Args.Text("design"))
+		if err != nil {
+			return bot.Reply{}, err
+		}
+		reply.Body = append(reply.Body, theirs...)
+	}
 	return reply, nil
 }
 

@@ -1,0 +1,70 @@
+package lesson_test
+
+import (
+	"strings"
+	"testing"
+)
+
+// TestWorkIsNotReplaced: what a session to come is about stays what the teacher
+// chose, whoever shared it.
+func TestWorkIsNotReplaced(t *testing.T) {
+	s := classOfDesigns(t)
+	s.play("yori@dm> motif text:I name:el", "yori@dm> designs share:el", "maren@room> session work next design:el", "yori@dm> motif text:L")
+	for _, line := range []string{"designs keep:el", "designs keep:el sure:yes"} {
+		if got := s.do("yori@dm> " + line); !strings.Contains(got, "is the work of session 1") {
+			t.Errorf("%s: %s", line, got)
+		}
+	}
+	s.play("maren@room> session work next raised:3", "yori@dm> designs keep:el sure:yes")
+	s.do("rae@dm> row design:el ends:48 heddle:10")
+	if got := s.reply.Data; got == nil || s.reply.Problem != nil {
+		t.Errorf("when it is no work any more: %+v", s.reply.Problem)
+	}
+}
+
+// TestSharedWithOneClass: a design that goes to another class is missed in the
+// first, so this is refused where it is work there, and told where it is not.
+func TestSharedWithOneClass(t *testing.T) {
+	s := classOfDesigns(t)
+	s.do("@room hall")
+	s.play("maren@hall> class open name:Knots zone:Berlin", "maren@room> motif text:I name:el ends:48", "maren@room> designs share:el session:next")
+	if got := s.do("maren@hall> designs share:el"); !strings.Contains(got, "is the work of session 1") {
+		t.Errorf("as it is work of the first: %s", got)
+	}
+	s.play("maren@room> session work next raised:3", "maren@hall> session add \"2026-12-02 19:00\" topic:Knots")
+	if got := s.do("maren@hall> designs share:el session:next"); !strings.Contains(got, "the class Lace has it no more") {
+		t.Errorf("to the other: %s", got)
+	}
+	if got := s.do("maren@hall> designs share:el"); strings.Contains(got, "no more") {
+		t.Errorf("once more: %s", got)
+	}
+}
+
+// TestWorkOfAnothersDesign: a teacher who has a design of the name herself reads
+// that the class gets another.
+func TestWorkOfAnothersDesign(t *testing.T) {
+	s := classOfDesigns(t)
+	s.play("yori@dm> motif text:I name:leaf", "yori@dm> designs share:leaf")
+	if got := s.do("maren@room> session work next design:leaf"); strings.Contains(got, "not yours") {
+		t.Errorf("without one of her own: %s", got)
+	}
+	s.play("maren@room> motif text:L name:Leaf ends:48")
+	if got := s.do("maren@room> session work next design:leaf"); !strings.Contains(got, "made by Yori, and not yours") {
+		t.Errorf("with one of her own: %s", got)
+	}
+	if got := s.do("maren@room> designs share:leaf"); !strings.Contains(got, `motif design:Leaf name:"Leaf 2"`) {
+		t.Errorf("the way out: %s", got)
+	}
+	s.play(`maren@room> motif design:Leaf name:"Leaf 2" ends:48`, `maren@room> designs share:"leaf 2" session:next`)
+}
+
+// classOfDesigns is a class with a teacher, two students and a session to come.
+func classOfDesigns(t *testing.T) *stage {
+	t.Helper()
+	s := newStage(t)
+	s.do("@power maren")
+	s.play(
+		"maren@room> class open name:Lace zone:Berlin", "yori@room> join", "rae@room> join",
+		"yori@dm> loom ends:48 heddle:10 rightmost:hole", `maren@room> session add "2026-12-01 19:00" topic:Letters`)
+	return s
+}
