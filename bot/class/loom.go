@@ -1,5 +1,7 @@
-// Package class knows who is in a class and what each member has said of
-// herself; so far, her loom.
+// Package class knows what a class keeps: who is in it and what each has said of
+// herself and of her loom, its sessions and who comes to them, the plans that are
+// being woven, and designs. Package lesson asks it all of a Store, of which package
+// store is the one on a database.
 package class
 
 import (
