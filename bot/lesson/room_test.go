@@ -47,7 +47,32 @@ func (l *looms) Asker(ctx context.Context, r bot.Request) (bot.Asker, error) {
 	return bot.Asker{Units: loom.Units}, err
 }
 
-func bareDesk(l *looms) *Desk { return &Desk{Store: class.Bare{Looms: l}, Now: time.Now} }
+// onePlan is a store of looms and of the plan that the last who began one walks.
+type onePlan struct {
+	class.Bare
+	mu   sync.Mutex
+	walk class.Walk
+}
+
+func (o *onePlan) Walk(context.Context, bot.Account) (class.Walk, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.walk.Plan == "" {
+		return class.Walk{}, class.ErrNone
+	}
+	return o.walk, nil
+}
+
+func (o *onePlan) KeepWalk(_ context.Context, _ bot.Account, w class.Walk) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.walk = w
+	return nil
+}
+
+func bareDesk(l *looms) *Desk {
+	return &Desk{Store: &onePlan{Bare: class.Bare{Looms: l}}, Now: time.Now}
+}
 
 func newRoom() *room {
 	l := &looms{kept: map[bot.Account]class.Loom{}}

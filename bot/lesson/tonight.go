@@ -60,6 +60,11 @@ func (d *Desk) ownRow(ctx context.Context, c *bot.Call, row *bot.Command) (t row
 	if err != nil {
 		return t, nil, nil, err
 	}
+	return d.ownRowOf(ctx, c, row, e)
+}
+
+// ownRowOf is ownRow where the evening is known.
+func (d *Desk) ownRowOf(ctx context.Context, c *bot.Call, row *bot.Command, e evening) (t rowText, head []bot.Block, asks *bot.Reply, err error) {
 	if !e.none() {
 		return d.rowOfWork(ctx, c, row, e)
 	}

@@ -28,6 +28,9 @@ func walkingParams(d *Desk) []bot.Param {
 	})
 }
 
+// startReader reads what was asked for at the start.
+var startReader = &bot.Command{Name: "start", Params: walkingParams(nil)}
+
 // fromParam is the move that a button was under. A button pressed twice, or on
 // an old message, then does nothing twice.
 var fromParam = bot.Param{Name: "from", Kind: bot.Words, Max: "40", Pressed: true}
@@ -69,7 +72,7 @@ func (d *Desk) startWalk(ctx context.Context, c *bot.Call, start *bot.Command) (
 	if err != nil {
 		return bot.Reply{}, err
 	}
-	t, _, asks, err := d.ownRow(ctx, c, start)
+	t, _, asks, err := d.ownRowOf(ctx, c, start, e)
 	switch {
 	case err != nil:
 		return bot.Reply{}, err
@@ -281,8 +284,7 @@ func (d *Desk) withNews(ctx context.Context, c *bot.Call, s stretch, r bot.Reply
 	if s.done() || s.t.laid { // she has changed it herself
 		return r, nil
 	}
-	start := startCommand(d)
-	args, err := start.ArgsOf(s.walk.Asked, c.Units)
+	args, err := startReader.ArgsOf(s.walk.Asked, c.Units)
 	if err != nil { // kept by a version that knew other arguments
 		return r, nil
 	}
@@ -295,7 +297,7 @@ func (d *Desk) withNews(ctx context.Context, c *bot.Call, s stretch, r bot.Reply
 	var t rowText
 	var asks *bot.Reply
 	if err == nil {
-		t, _, asks, err = d.ownRow(ctx, &now, start)
+		t, _, asks, err = d.ownRowOf(ctx, &now, startReader, e)
 	}
 	if _, hers := asFault(err); hers || asks != nil {
 		return r, nil // there is none any more; she goes on with hers

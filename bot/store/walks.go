@@ -26,7 +26,16 @@ func (db *DB) KeepWalk(ctx context.Context, a bot.Account, w class.Walk) error {
 	for i := range w.Rows {
 		w.Rows[i].Begun, w.Rows[i].Ended = kept(w.Rows[i].Begun), kept(w.Rows[i].Ended)
 	}
+	raw, err := json.Marshal(w)
+	if err != nil {
+		return err
+	}
 	return db.Tx(ctx, func(ctx context.Context) error {
+		n, err := db.exec(ctx, `UPDATE walks SET walk = $3
+			WHERE person = (SELECT person FROM accounts WHERE chat = $1 AND userid = $2)`, a.Chat, a.User, string(raw))
+		if err != nil || n > 0 { // as at every step but the first
+			return err
+		}
 		p, err := db.PersonOf(ctx, a, "")
 		if err != nil {
 			return err
