@@ -20,7 +20,7 @@ const (
 	keyDesignUnnamed calc.Key = "designs.unnamed" // no arguments: what is shared needs a name
 	keyDesignTheirs  calc.Key = "designs.theirs"  // the name, whose design it is
 	keyDesignShared  calc.Key = "designs.shared"  // the name, of which the class has another; the class
-	keyDesignWork    calc.Key = "designs.work"    // the name, the session's number
+	keyDesignWork    calc.Key = "designs.work"    // the name, the session's number, the class
 )
 
 // designDoings are what can be done with a design, each an argument that names it.
@@ -328,7 +328,11 @@ func (d *Desk) notWork(ctx context.Context, kept class.Design) error {
 		if err != nil || s.Cancelled || class.FoldedName(its.Text("design")) != class.FoldedName(kept.Name) {
 			continue
 		}
-		return &calc.Fault{Code: calc.Conflict, Key: keyDesignWork, Args: []any{kept.Name, s.Number}, Example: "session work " + strconv.Itoa(s.Number) + " raised:3 rows:4"}
+		k, err := d.Store.Class(ctx, kept.Class)
+		if err != nil {
+			return err
+		}
+		return &calc.Fault{Code: calc.Conflict, Key: keyDesignWork, Args: []any{kept.Name, s.Number, k.Name}, Example: "session work " + strconv.Itoa(s.Number) + " raised:3 rows:4"}
 	}
 	return nil
 }

@@ -68,3 +68,30 @@ func classOfDesigns(t *testing.T) *stage {
 		"yori@dm> loom ends:48 heddle:10 rightmost:hole", `maren@room> session add "2026-12-01 19:00" topic:Letters`)
 	return s
 }
+
+// TestPictureOfAskedRows: that a picture keeps its shape is said where it does.
+func TestPictureOfAskedRows(t *testing.T) {
+	s := classOfDesigns(t)
+	for _, row := range []struct{ ask, says, not string }{
+		{"motif", "rows keep the picture's shape", "whatever its shape"},
+		{"motif rows:2", "whatever its shape", "rows keep the picture's shape"},
+		{"motif rows:2 way:two", "whatever its shape", "rows keep the picture's shape"},
+	} {
+		s.do("@send leaf.png")
+		got := s.do("yori@dm> " + row.ask)
+		got = strings.Join(strings.Fields(got), " ")
+		if !strings.Contains(got, row.says) || strings.Contains(got, row.not) {
+			t.Errorf("%s: %s", row.ask, got)
+		}
+		_, after, found := strings.Cut(got, "whatever its shape; ")
+		if !found {
+			continue
+		}
+		rows, _, _ := strings.Cut(after, " ")
+		s.do("@send leaf.png")
+		again := s.do("yori@dm> " + strings.Replace(row.ask, "rows:2", rows, 1))
+		if again = strings.Join(strings.Fields(again), " "); !strings.Contains(again, row.not) {
+			t.Errorf("%s instead of rows:2: %s", rows, again)
+		}
+	}
+}

@@ -92,8 +92,12 @@ func (t rowText) laidOut() bot.List {
 	if ends := (f.Chart.Columns() - 1) * f.Cell * 2; t.warp.sett > 0 && ends > 0 {
 		list = append(list, t.say("design.wide", measure.Length(float64(ends)/float64(t.warp.sett))))
 	}
-	if f.wish.isPicture() {
-		list = append(list, t.say("design.rows_picture", high))
+	switch {
+	case !f.wish.isPicture():
+	case high == f.shape:
+		list = append(list, t.count("design.rows_picture", high))
+	default:
+		list = append(list, t.say("design.rows_squashed", bot.Written("rows", strconv.Itoa(f.shape*journeysOf(t.pattern.Way)))))
 	}
 	// Rounded down: what is not all of it must not look as if it were.
 	agreement := measure.Ratio(math.Floor(f.Agreement*1000+1e-6) / 1000)

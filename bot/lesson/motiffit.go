@@ -15,19 +15,20 @@ const pictureCell = 2
 type fitted struct {
 	wish  wish
 	asked lace.Motif
+	shape int // rows of a picture with which it keeps its shape, as far as a chart goes
 	lace.Fitted
 }
 
 // on lays the design on a warp. said are the arguments of whoever asks now; what
 // they say of passes, of the way and of the rows goes before what is kept.
 func (w wish) on(warp theWarp, said bot.Args) (fitted, error) {
-	m := w.motif(warp, said)
+	m, shape := w.motif(warp, said)
 	f, err := m.Fit()
 	if fault, bad := asFault(err); bad && fault.Key == lace.KeyChartWide {
 		fault.Example = "motif " + bot.Written("design", called(w.kept)) + " panel:1"
 		return fitted{}, fault
 	}
-	return fitted{wish: w, asked: m, Fitted: f}, err
+	return fitted{wish: w, asked: m, shape: shape, Fitted: f}, err
 }
 
 // called is the name by which one asks for a design again.
@@ -38,8 +39,9 @@ func called(kept class.Design) string {
 	return kept.Name
 }
 
-// motif is the design as it is asked for on a warp.
-func (w wish) motif(warp theWarp, said bot.Args) lace.Motif {
+// motif is the design as it is asked for on a warp and, of a picture, how many
+// rows would keep its shape.
+func (w wish) motif(warp theWarp, said bot.Args) (lace.Motif, int) {
 	count := func(name string, usual int) int {
 		switch {
 		case said.Has(name):
@@ -66,14 +68,14 @@ func (w wish) motif(warp theWarp, said bot.Args) lace.Motif {
 		m.Way = lace.TwoWay
 	}
 	if w.isPicture() {
-		w.draw(&m, warp, said)
+		return m, w.draw(&m, warp, said)
 	}
-	return m
+	return m, 0
 }
 
 // draw lays a picture on as many places as the warp has, and as many rows as do
-// not squash it.
-func (w wish) draw(m *lace.Motif, warp theWarp, said bot.Args) {
+// not squash it, unless others were asked for. It tells how many those are.
+func (w wish) draw(m *lace.Motif, warp theWarp, said bot.Args) int {
 	if m.Cell == 0 {
 		m.Cell = pictureCell
 	}
@@ -87,13 +89,23 @@ func (w wish) draw(m *lace.Motif, warp theWarp, said bot.Args) {
 		columns = (places-1)/repeats + 1
 	}
 	columns = min(max(columns, 1), lace.MaxChartColumns)
-	journeys, picks := 1, m.Passes+1 // with the pick home
+	journeys, picks := journeysOf(m.Way), m.Passes+1 // with the pick home
 	if m.Way == lace.TwoWay {
-		journeys, picks = 2, 2*m.Passes
+		picks = 2 * m.Passes
 	}
+	shape := w.picture.Rows(columns, paper.Grain{Ends: 2 * m.Cell, Picks: picks, Sett: warp.sett, PPI: said.Density("ppi")})
 	rows := (m.Rows + journeys - 1) / journeys
 	if rows == 0 {
-		rows = w.picture.Rows(columns, paper.Grain{Ends: 2 * m.Cell, Picks: picks, Sett: warp.sett, PPI: said.Density("ppi")})
+		rows = shape
 	}
 	m.Asked = w.picture.Fit(rows, columns, w.args.Has("light"))
+	return shape
+}
+
+// journeysOf is how many rows are woven for each row of a design.
+func journeysOf(way lace.Way) int {
+	if way == lace.TwoWay {
+		return 2
+	}
+	return 1
 }
