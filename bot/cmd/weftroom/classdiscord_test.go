@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"net/url"
 	"os"
 	"regexp"
@@ -80,7 +79,7 @@ func (v *discordVenue) person(t *testing.T, name string, inRoom bool) actor {
 	} else {
 		v.guild.Join(u)
 	}
-	p := &discordPerson{venue: v, user: u, views: map[bool]*discordtest.View{}, last: map[bool]discordtest.Message{}}
+	p := &discordPerson{venue: v, user: u, views: map[bool]*discordtest.View{}, last: map[bool][]discordtest.Message{}}
 	for _, alone := range []bool{true, false} {
 		p.views[alone] = u.View(p.channel(alone))
 	}
@@ -91,7 +90,7 @@ type discordPerson struct {
 	venue *discordVenue
 	user  *discordtest.User
 	views map[bool]*discordtest.View
-	last  map[bool]discordtest.Message // that she saw, with buttons
+	last  map[bool][]discordtest.Message // that she saw, with buttons, as they are now
 }
 
 func (p *discordPerson) channel(alone bool) *discordtest.Channel {
@@ -162,8 +161,9 @@ func (p *discordPerson) hear(ctx context.Context, alone bool) (id, text string, 
 	if err != nil {
 		return "", "", err
 	}
+	p.last[alone] = slices.DeleteFunc(p.last[alone], func(before discordtest.Message) bool { return before.ID == m.ID })
 	if len(m.Buttons()) > 0 {
-		p.last[alone] = m
+		p.last[alone] = append(p.last[alone], m)
 	}
 	text = m.Text()
 	for _, f := range m.Files {
@@ -188,7 +188,14 @@ func (p *discordPerson) pictures(_ *testing.T, alone bool) []shownPicture {
 
 func (p *discordPerson) press(t *testing.T, alone bool, label string) {
 	t.Helper()
-	if _, err := p.user.Press(p.last[alone], label); err != nil {
-		t.Fatalf("%s presses %q: %v", p.user.Name, label, fmt.Errorf("%w, under %s", err, p.last[alone].Text()))
+	for _, m := range slices.Backward(p.last[alone]) {
+		if !slices.ContainsFunc(m.Buttons(), func(b discordtest.Component) bool { return b.Label == label }) {
+			continue
+		}
+		if _, err := p.user.Press(m, label); err != nil {
+			t.Fatalf("%s presses %q: %v, under %s", p.user.Name, label, err, m.Text())
+		}
+		return
 	}
+	t.Fatalf("%s finds no button %q under the %d messages with some", p.user.Name, label, len(p.last[alone]))
 }

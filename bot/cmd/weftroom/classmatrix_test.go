@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -61,7 +62,7 @@ func (v *matrixVenue) person(t *testing.T, name string, inRoom bool) actor {
 	s := v.server.Student(t, name)
 	s.CrossSign(t)
 	v.people = append(v.people, s)
-	p := &matrixPerson{Student: s, venue: v, heard: map[bool]int{}, last: map[bool]*event.Event{}, signs: map[string]id.EventID{}}
+	p := &matrixPerson{Student: s, venue: v, heard: map[bool]int{}, last: map[bool][]*event.Event{}, signs: map[string]id.EventID{}}
 	switch {
 	case inRoom && v.host == nil:
 		v.host = s
@@ -88,9 +89,9 @@ type matrixPerson struct {
 	*matrixtest.Student
 	venue  *matrixVenue
 	direct id.RoomID
-	heard  map[bool]int          // messages of the assistant so far
-	last   map[bool]*event.Event // that had buttons
-	signs  map[string]id.EventID // that she has put somewhere
+	heard  map[bool]int            // messages of the assistant so far
+	last   map[bool][]*event.Event // with buttons, as they are now
+	signs  map[string]id.EventID   // that she has put somewhere
 }
 
 func (p *matrixPerson) say(t *testing.T, alone bool, line string) {
@@ -119,14 +120,11 @@ func (p *matrixPerson) hear(ctx context.Context, alone bool) (id, text string, e
 			evt := all[p.heard[alone]]
 			p.heard[alone]++
 			body, _ := evt.Content.Raw["body"].(string)
+			p.last[alone] = slices.DeleteFunc(p.last[alone], func(before *event.Event) bool { return whole(before) == whole(evt) })
 			if strings.Contains(body, "1️⃣") {
-				p.last[alone] = evt
+				p.last[alone] = append(p.last[alone], evt)
 			}
-			id := evt.ID
-			if whole := evt.Content.AsMessage().RelatesTo.GetReplaceID(); whole != "" {
-				id = whole
-			}
-			return string(id), body, nil
+			return string(whole(evt)), body, nil
 		}
 		select {
 		case <-ctx.Done():
@@ -173,32 +171,47 @@ func (p *matrixPerson) fetch(t *testing.T, f *event.EncryptedFileInfo) []byte {
 	return raw
 }
 
+// whole is the message that an event is the newest words of: what one sees is the
+// message, however often it was changed.
+func whole(evt *event.Event) id.EventID {
+	if changed := evt.Content.AsMessage().RelatesTo.GetReplaceID(); changed != "" {
+		return changed
+	}
+	return evt.ID
+}
+
 // press reacts as the text says that one presses. A sign that she has put there
 // before she takes away first, as every program has her do.
 func (p *matrixPerson) press(t *testing.T, alone bool, label string) {
 	t.Helper()
-	if p.last[alone] == nil {
-		t.Fatalf("%s has seen no buttons", p.ID.Localpart())
+	for _, evt := range slices.Backward(p.last[alone]) {
+		key := signFor(evt, label)
+		if key == "" {
+			continue
+		}
+		sign := key + " " + string(whole(evt))
+		if before := p.signs[sign]; before != "" {
+			if _, err := p.Client.RedactEvent(t.Context(), evt.RoomID, before); err != nil {
+				t.Fatal(err)
+			}
+		}
+		p.signs[sign] = p.Send(t, evt.RoomID, event.EventReaction, &event.ReactionEventContent{
+			RelatesTo: event.RelatesTo{Type: event.RelAnnotation, EventID: whole(evt), Key: key},
+		})
+		return
 	}
-	body, _ := p.last[alone].Content.Raw["body"].(string)
+	t.Fatalf("%s finds no button %q under the %d messages with some", p.ID.Localpart(), label, len(p.last[alone]))
+}
+
+// signFor is the sign that stands for a button under a message, "" where it has no
+// such button.
+func signFor(evt *event.Event, label string) string {
+	body, _ := evt.Content.Raw["body"].(string)
 	for line := range strings.SplitSeq(body, "\n") {
 		words := strings.Fields(strings.TrimLeft(line, "- •"))
 		if len(words) > 0 && strings.Contains(line, label) && strings.Contains(words[0], "\u20e3") {
-			under := p.last[alone].ID
-			if whole := p.last[alone].Content.AsMessage().RelatesTo.GetReplaceID(); whole != "" {
-				under = whole // what she sees is the message, however often it was changed
-			}
-			sign := words[0] + " " + string(under)
-			if before := p.signs[sign]; before != "" {
-				if _, err := p.Client.RedactEvent(t.Context(), p.last[alone].RoomID, before); err != nil {
-					t.Fatal(err)
-				}
-			}
-			p.signs[sign] = p.Send(t, p.last[alone].RoomID, event.EventReaction, &event.ReactionEventContent{
-				RelatesTo: event.RelatesTo{Type: event.RelAnnotation, EventID: under, Key: words[0]},
-			})
-			return
+			return words[0]
 		}
 	}
-	t.Fatalf("%s finds no button %q in:\n%s", p.ID.Localpart(), label, body)
+	return ""
 }
