@@ -94,11 +94,12 @@ func (d *Desk) motif(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 		}
 	}
 	if bad != nil {
-		if fault, hers := asFault(bad); hers && w.kept.ID == "" { // there is no last one to ask for again
+		fault, _ := asFault(bad)
+		fault.Example += warpWritten(c)
+		if w.kept.ID == "" { // there is no last one to ask for again
 			fault.Example = "panel:1"
-			bad = fault
 		}
-		return bot.Reply{}, bad
+		return bot.Reply{}, fault
 	}
 	f.wish = w
 	t, err := designText(c, warp, f)
