@@ -38,8 +38,13 @@ func (t rowText) pictures() []bot.Block {
 
 // rowFigure is the diagram of rows that are worked alike.
 func (t rowText) rowFigure(rows []int) figure {
-	diagram := paper.RowDiagram{Plan: t.plan, Row: rows[0], Words: t.rowWords(rows)}
-	return figure{name: "row-" + strconv.Itoa(rows[0]), alt: t.rowAlt(rows, diagram.Whole()), sheet: diagram.Sheet}
+	diagram := paper.RowDiagram{Plan: t.plan, Row: rows[0]}
+	draw := func() (*paper.Sheet, error) {
+		worded := diagram
+		worded.Words = t.rowWords(rows)
+		return worded.Sheet()
+	}
+	return figure{name: "row-" + strconv.Itoa(rows[0]), alt: t.rowAlt(rows, diagram.Whole()), sheet: draw}
 }
 
 func (t rowText) rowWords(rows []int) paper.RowWords {
@@ -88,31 +93,47 @@ func (t rowText) rowAlt(rows []int, whole bool) string {
 func (t rowText) lookFigure(most int) figure {
 	look := paper.Preview{Plan: t.plan, Sett: t.warp.sett, PPI: t.c.Args.Density("ppi"), Most: most, Whole: t.chart != nil}
 	e := look.Extent()
-	look.Scale = barOf(t.c.Units, e.Ends, t.warp.sett)
-	look.Words = paper.PreviewWords{
+	alt := t.lookAlt()
+	if !e.Whole() {
+		alt += " " + t.lookPart(e)
+	}
+	draw := func() (*paper.Sheet, error) {
+		worded := look
+		worded.Scale = barOf(t.c.Units, e.Ends, t.warp.sett)
+		worded.Words = t.lookWords(worded, e)
+		return worded.Sheet()
+	}
+	return figure{name: "lace", alt: alt, sheet: draw}
+}
+
+// lookWords are the words on the finished lace, of which e is shown.
+func (t rowText) lookWords(look paper.Preview, e paper.Extent) paper.PreviewWords {
+	words := paper.PreviewWords{
 		Title: t.say("picture.look.title"), Start: t.say("picture.look.start"),
 		Warp: t.say("picture.look.warp"), Weft: t.say("picture.look.weft"),
 	}
 	if look.Scale > 0 {
-		look.Words.Scale = t.say("picture.look.scale", look.Scale)
+		words.Scale = t.say("picture.look.scale", look.Scale)
 	}
 	if !t.holeless() {
-		look.Words.Hole = t.say("picture.look.hole")
+		words.Hole = t.say("picture.look.hole")
 	}
-	notes := []string{t.say("picture.look.shape")}
+	if !e.Whole() {
+		words.Notes = append(words.Notes, t.lookPart(e))
+	}
+	words.Notes = append(words.Notes, t.say("picture.look.shape"))
 	if e.Rows == e.OfRows {
-		notes = append(notes, t.say("picture.look.plain"))
+		words.Notes = append(words.Notes, t.say("picture.look.plain"))
 	}
 	if look.Sett == 0 || look.PPI == 0 {
-		notes = append(notes, t.say("picture.look.square", ppiExample(t.c.Units)))
+		words.Notes = append(words.Notes, t.say("picture.look.square", ppiExample(t.c.Units)))
 	}
-	alt := t.lookAlt()
-	if !e.Whole() {
-		part := t.say("picture.look.part", e.Ends, e.OfEnds, sideKey(t.pattern.From), e.Rows, e.OfRows)
-		notes, alt = append([]string{part}, notes...), alt+" "+part
-	}
-	look.Words.Notes = notes
-	return figure{name: "lace", alt: alt, sheet: look.Sheet}
+	return words
+}
+
+// lookPart says which part of the lace is shown.
+func (t rowText) lookPart(e paper.Extent) string {
+	return t.say("picture.look.part", e.Ends, e.OfEnds, sideKey(t.pattern.From), e.Rows, e.OfRows)
 }
 
 // holeless tells that each row is one group, so that no hole opens.

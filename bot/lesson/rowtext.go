@@ -231,23 +231,8 @@ func (t rowText) group(ends, raisedInShed1, times int) string {
 	return t.say("row.groups_odd", times, ends, raisedInShed1, t.sheds.name[one], ends-raisedInShed1, t.sheds.name[two])
 }
 
-// sizes are the ends of each group in working order. The end over of an odd
-// warp is in the group away from where the piece began.
-func (t rowText) sizes(row lace.Row) []int {
-	pairs := t.plan.Design.Rows[row.Number-1]
-	sizes := make([]int, len(pairs))
-	for i, g := range pairs {
-		sizes[i] = 2 * g
-	}
-	if t.plan.Design.Ends%2 == 1 {
-		far := len(sizes) - 1
-		if row.Start != t.plan.Design.From {
-			far = 0
-		}
-		sizes[far]++
-	}
-	return sizes
-}
+// sizes are the ends of each group in working order.
+func (t rowText) sizes(row lace.Row) []int { return t.plan.Design.GroupEnds(row.Number - 1) }
 
 // surprise explains, ahead of the moves, the counts at the end of a row whose
 // last groups are not like most of those before them.

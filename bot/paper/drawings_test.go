@@ -157,6 +157,9 @@ func TestAnyPlanIsDrawn(t *testing.T) {
 		if err := legible(s); err != nil {
 			t.Fatalf("row: %v", err)
 		}
+		if said, drawn := rowDiagram(plan, row).Whole(), drawnWhole(must(rowDiagram(plan, row).work())); said != drawn {
+			t.Fatalf("whole %v, drawn whole %v", said, drawn)
+		}
 		preview := Preview{
 			Plan: plan, Sett: measure.Sett(rapid.Float64Range(0, 8000).Draw(t, "sett")), PPI: measure.Sett(rapid.Float64Range(0, 8000).Draw(t, "ppi")),
 			Scale: 2 * measure.Inch, Words: previewWords(),
@@ -175,6 +178,17 @@ func TestAnyPlanIsDrawn(t *testing.T) {
 			t.Fatalf("extent %+v", e)
 		}
 	})
+}
+
+// drawnWhole tells whether what was woven stands on the strips without a gap.
+func drawnWhole(w *rowWork) bool {
+	strips, left := w.strips()
+	for _, st := range strips {
+		if slices.ContainsFunc(st.cells, func(c cell) bool { return c.after }) {
+			return false
+		}
+	}
+	return left == 0 && w.Plan.Design.Passes <= wholePasses
 }
 
 // numbersOn are the numbers that stand on a sheet, from the left to the right.

@@ -74,20 +74,23 @@ func (r RowDiagram) Sheet() (*Sheet, error) {
 }
 
 // Whole tells whether the picture will show every group and every pass of the row.
+// It weaves nothing: a plan's groups are where the weft turns, or it is none.
 func (r RowDiagram) Whole() bool {
-	w, err := r.work()
-	if err != nil {
+	d := r.Plan.Design
+	if r.Row < 1 || r.Row > len(r.Plan.Rows) || d.Passes > wholePasses {
 		return false
 	}
-	strips, left := w.strips()
-	for _, st := range strips {
-		for _, c := range st.cells {
-			if c.after {
-				return false
-			}
+	w := &rowWork{RowDiagram: r, badge: badgeWide(len(r.Plan.Rows[r.Row-1].Moves))}
+	at := 0
+	for _, ends := range d.GroupEnds(r.Row - 1) {
+		if ends > wholeGroup {
+			return false
 		}
+		w.groups = append(w.groups, span{at, at + ends})
+		at += ends
 	}
-	return left == 0 && r.Plan.Design.Passes <= wholePasses
+	near, far := w.share()
+	return near+far == len(w.groups)
 }
 
 // span is a run of ends by its boundaries, low < high.
@@ -136,10 +139,22 @@ func groupsOf(in *lace.Interlacing) []span {
 	return groups
 }
 
-// strips shares the groups out: all in one strip where there is room, else as
-// many as there is room for from both ends of the row, the last group always on
-// the second strip. It tells how many groups are on neither.
+// strips shares the groups out: all in one strip where there is room, else on two,
+// the first groups and the last. It tells how many groups are on neither.
 func (w *rowWork) strips() (strips []*strip, left int) {
+	n := len(w.groups)
+	near, far := w.share()
+	strips = []*strip{w.strip(0, near, w.Words.Begin)}
+	if far > 0 {
+		strips = append(strips, w.strip(n-far, n, w.Words.End))
+	}
+	return strips, n - far - near
+}
+
+// share is how many groups the first strip has and how many the second: none where
+// there is room for all in one, else as many as there is room for from both ends of
+// the row. It sets how far apart the ends are.
+func (w *rowWork) share() (near, far int) {
 	n := len(w.groups)
 	room := phoneWidth - 2*margin - 2*w.edge()
 	w.pitch = 1
@@ -152,16 +167,16 @@ func (w *rowWork) strips() (strips []*strip, left int) {
 	}
 	if pitch := (room - breaks) / ends; pitch >= leastPitch {
 		w.pitch = min(pitch, mostPitch)
-		return []*strip{w.strip(0, n, w.Words.Begin)}, 0
+		return n, 0
 	}
 	w.pitch = rowPitch
 	room = phoneWidth - 2*margin - w.edge() - rowStub*rowPitch - w.gap()/2
-	near, far := w.fit(room, 0, 1), w.fit(room, n-1, -1)
+	near, far = w.fit(room, 0, 1), w.fit(room, n-1, -1)
 	if near+far > n {
 		near = min(near, (n+1)/2)
 		far = n - near
 	}
-	return []*strip{w.strip(0, near, w.Words.Begin), w.strip(n-far, n, w.Words.End)}, n - far - near
+	return near, far
 }
 
 // thread is how wide threads are, in points.

@@ -168,6 +168,16 @@ func (d Design) bounds(i int) []int {
 	return bounds
 }
 
+// GroupEnds are the ends of each group of row i, counted from 0, in working order.
+func (d Design) GroupEnds(i int) []int {
+	bounds := d.bounds(i)
+	ends := bounds[:len(bounds)-1]
+	for g := range ends {
+		ends[g] = bounds[g+1] - bounds[g]
+	}
+	return ends
+}
+
 // worker writes down the moves of one row. Places are numbers of ends from the
 // side where the row starts: place 6 lies between the sixth end and the seventh.
 type worker struct {
