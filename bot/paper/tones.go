@@ -207,5 +207,5 @@ func (t Tones) PNG() []byte {
 func megabytes[N int | int64](bytes N) int { return int((bytes + 999_999) / 1_000_000) }
 
 func tonesFault(code calc.Code, key calc.Key, args ...any) *calc.Fault {
-	return &calc.Fault{Code: code, Key: key, Field: "picture", Args: args, Example: "picture:leaf.png"}
+	return &calc.Fault{Code: code, Key: key, Field: "picture", Args: args, Example: "leaf.png"}
 }

@@ -93,7 +93,7 @@ func TestReadTonesRefuses(t *testing.T) {
 		if slices.Contains([]calc.Key{KeyTonesFile, KeyTonesPixels, KeyTonesMemory}, tt.key) {
 			code = calc.OutOfRange
 		}
-		want := calc.Fault{Code: code, Key: tt.key, Field: "picture", Args: tt.args, Example: "picture:leaf.png"}
+		want := calc.Fault{Code: code, Key: tt.key, Field: "picture", Args: tt.args, Example: "leaf.png"}
 		if diff := cmp.Diff(want, *fault); diff != "" {
 			t.Errorf("%s: %s", name, diff)
 		}
