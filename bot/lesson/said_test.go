@@ -17,6 +17,7 @@ var saidElsewhere = map[string]string{
 	"dispatch.role":        "a command for teachers, of which there is none yet",
 	"dispatch.sub":         "a command in two words, of which there is none yet",
 	"dispatch.unsure":      "never shown: the ways to say it are read",
+	"help.lines":           "where a chat has a way of its own: tests of package bot and of the chats",
 	"line.unknown_command": "the talk of direct messages",
 	"row.proof_single":     "the first talk",
 	"row.all_short":        "in print: TestALongListInPrint",
