@@ -95,3 +95,22 @@ func TestPictureOfAskedRows(t *testing.T) {
 		}
 	}
 }
+
+// TestReplanOfADesign: who weaves a design, her own or the evening's, is told how
+// to have it laid out on fewer ends, and can do so.
+func TestReplanOfADesign(t *testing.T) {
+	s := classOfDesigns(t)
+	s.play("maren@room> motif text:I name:tall ends:97", "maren@room> designs share:tall session:next")
+	for _, begin := range []string{"start", "start design:tall again:yes"} {
+		s.play("yori@dm> " + begin)
+		got := s.do("yori@dm> replan ends:16")
+		if !strings.Contains(got, "on 16 ends there is no room for the rows") {
+			t.Fatalf("%s: %s", begin, got)
+		}
+		s.play("yori@dm> " + s.reply.Problem.Hint)
+	}
+	s.play("yori@dm> start groups:\"12 12\" work:none ends:48 again:yes")
+	if got := s.do("yori@dm> replan ends:16"); !strings.Contains(got, "groups: row 1 needs 24 raised ends") {
+		t.Errorf("of listed groups: %s", got)
+	}
+}

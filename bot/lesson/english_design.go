@@ -90,6 +90,8 @@ var englishDesign = bot.Texts{
 	"work.passes.one":    "%d pass",
 	"work.passes.many":   "%d passes",
 
+	"replan.design": "ends: on %d ends there is no room for the rows as they are laid out, which need %d; begin anew to have them laid out on your warp",
+
 	"designs.two":            "%s and %s are two things to do; give one of them",
 	"designs.only":           "%s means something only with %s",
 	"designs.no_last":        "You have made no design that I could keep",

@@ -10,6 +10,7 @@ import (
 	"weftroom/bot/class"
 	"weftroom/calc"
 	"weftroom/calc/lace"
+	"weftroom/calc/measure"
 )
 
 // Sentences of replan, beside those of its answers.
@@ -21,6 +22,7 @@ const (
 	keyReplanSkip    calc.Key = "replan.skip"     // the rows given, the most that may be left out
 	keyReplanLast    calc.Key = "replan.last"     // no arguments: the last row cannot be left out
 	keyReplanSide    calc.Key = "replan.side"     // no arguments: where the rightmost end sits must be known
+	keyReplanDesign  calc.Key = "replan.design"   // the ends given, those that the rows need
 )
 
 // replanData is a change of a plan in the middle of it, for scripts.
@@ -76,7 +78,7 @@ func (d *Desk) replanWalk(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	whole.Rows = s.all
 	got, err := lace.Replan(whole, rows, s.walk.Row-1, change)
 	if err != nil {
-		return bot.Reply{}, err
+		return bot.Reply{}, s.tooNarrow(err, c.Args)
 	}
 	next, err := d.stretchOf(ctx, c, s.changedBy(got, d.Now().Truncate(time.Millisecond)))
 	if err != nil {
@@ -119,6 +121,27 @@ func (s stretch) mayChange(a bot.Args) error {
 		return missing(keyReplanSide, "rightmost", "loom rightmost:hole")
 	}
 	return nil
+}
+
+// tooNarrow says of a design that does not fit on fewer ends as it was laid out
+// that it can be laid out on them anew: who weaves one has listed no groups.
+func (s stretch) tooNarrow(err error, said bot.Args) error {
+	f, bad := asFault(err)
+	if !bad || f.Key != lace.KeyListWide || !said.Has("ends") {
+		return err
+	}
+	asked, err := startReader.ArgsOf(s.walk.Asked, measure.Imperial)
+	if err != nil || asked.Has("groups") || !asked.Has("design") && s.walk.Session == "" {
+		return f
+	}
+	line := "start "
+	if asked.Has("design") {
+		line += bot.Written("design", asked.Text("design")) + " "
+	}
+	return &calc.Fault{
+		Code: calc.Conflict, Key: keyReplanDesign, Field: "ends", Args: []any{said.Count("ends"), f.Args[3]},
+		Example: line + bot.Written("ends", strconv.Itoa(said.Count("ends"))) + " again:yes",
+	}
 }
 
 // wholeDesign is every row of the piece that she walks.
