@@ -50,6 +50,7 @@ type DB struct {
 	write     *sql.DB     // SQLite: one connection
 	read      *sql.DB     // SQLite: a small pool that cannot write; PostgreSQL: the same as write
 	parsed    *statements // of read; nil on PostgreSQL and before the schema stands
+	written   *statements // of write; nil as parsed
 	path      string      // of the SQLite file, resolved; "" on PostgreSQL
 	forgotten string
 	now       clock
@@ -214,7 +215,7 @@ func (db *DB) openFile(ctx context.Context) error {
 	}
 	db.read.SetMaxOpenConns(sqliteReaders)
 	db.read.SetMaxIdleConns(sqliteReaders)
-	db.parsed = newStatements(db.read)
+	db.parsed, db.written = newStatements(db.read), newStatements(db.write)
 	return db.read.PingContext(ctx)
 }
 

@@ -62,3 +62,63 @@ func (s *statements) of(ctx context.Context, query string) *sql.Stmt {
 	s.known[query] = st
 	return st
 }
+
+// has is the statement of a query that is kept, nil for none.
+func (s *statements) has(query string) *sql.Stmt {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.known[query]
+}
+
+// parsedTx is a transaction of the one connection that writes, with the statements
+// that those before it used. What it is the first to use is parsed again for the
+// next, when it is over: while it lasts there is no connection to do so.
+type parsedTx struct {
+	*sql.Tx
+	known *statements
+	first []string
+}
+
+// ExecContext implements queryer.
+func (p *parsedTx) ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error) {
+	if st := p.of(ctx, query); st != nil {
+		return st.ExecContext(context.WithoutCancel(ctx), args...)
+	}
+	return p.Tx.ExecContext(ctx, query, args...)
+}
+
+// QueryContext implements queryer.
+func (p *parsedTx) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
+	if st := p.of(ctx, query); st != nil {
+		return st.QueryContext(context.WithoutCancel(ctx), args...)
+	}
+	return p.Tx.QueryContext(ctx, query, args...)
+}
+
+// QueryRowContext implements queryer.
+func (p *parsedTx) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
+	if st := p.of(ctx, query); st != nil {
+		return st.QueryRowContext(context.WithoutCancel(ctx), args...)
+	}
+	return p.Tx.QueryRowContext(ctx, query, args...)
+}
+
+func (p *parsedTx) of(ctx context.Context, query string) *sql.Stmt {
+	if ctx.Err() != nil {
+		return nil
+	}
+	if st := p.known.has(query); st != nil {
+		return p.Tx.StmtContext(ctx, st)
+	}
+	p.first = append(p.first, query)
+	return nil
+}
+
+// learn parses what was new, once end has ended the transaction if nobody has yet.
+// What cannot be parsed was told of when it was run.
+func (p *parsedTx) learn(ctx context.Context, end func() error) {
+	_ = end()
+	for _, query := range p.first {
+		p.known.of(ctx, query)
+	}
+}

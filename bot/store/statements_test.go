@@ -84,3 +84,39 @@ func TestStatementsTellWhatIsWrong(t *testing.T) {
 		t.Errorf("asked by someone who has gone: %v", err)
 	}
 }
+
+// TestStatementsThatWriteAreParsedOnce has transactions learn from each other: what
+// the first was the first to use is kept for the others, also where it was undone,
+// and what cannot be parsed is told of each time.
+func TestStatementsThatWriteAreParsedOnce(t *testing.T) {
+	ctx := context.Background()
+	db, err := OpenURL(ctx, filepath.Join(t.TempDir(), "weftroom.db"), Options{})
+	must(t, err)
+	defer db.Close()
+	const insert, count = "INSERT INTO shuttles (name) VALUES ($1)", "SELECT COUNT(*) FROM shuttles"
+	if _, err := db.exec(ctx, insert, "a"); err == nil || db.written.has(insert) != nil {
+		t.Errorf("there is no such table: %v", err)
+	}
+	must(t, Do(ctx, db, "CREATE TABLE shuttles (name TEXT)"))
+	undone := errors.New("undone")
+	for n, want := range []int{1, 1, 2} { // the first is undone
+		err := db.Tx(ctx, func(ctx context.Context) error {
+			if kept := db.written.has(insert) != nil; kept != (n > 0) {
+				t.Errorf("in transaction %d the statement is kept: %v", n, kept)
+			}
+			if _, err := db.exec(ctx, insert, "b"); err != nil {
+				return err
+			}
+			if got, err := one(ctx, db, readNumber, count); err != nil || got != want {
+				t.Errorf("transaction %d sees %d rows, %v; want %d", n, got, err, want)
+			}
+			if n == 0 {
+				return undone
+			}
+			return nil
+		})
+		if n == 0 && !errors.Is(err, undone) || n > 0 && err != nil {
+			t.Errorf("transaction %d: %v", n, err)
+		}
+	}
+}

@@ -17,6 +17,7 @@ const maxTries = 12
 // txn is a transaction on its way, carried by a context.
 type txn struct {
 	tx     *sql.Tx
+	asks   queryer  // of tx
 	broken error    // why it cannot be committed any more, nil while it can
 	after  []func() // to run once it is committed
 }
@@ -106,7 +107,12 @@ func (db *DB) attempt(ctx context.Context, level sql.IsolationLevel, do func(ctx
 		return err
 	}
 	defer tx.Rollback() // does nothing once committed
-	t := &txn{tx: tx}
+	t := &txn{tx: tx, asks: tx}
+	if db.written != nil {
+		parsed := &parsedTx{Tx: tx, known: db.written}
+		t.asks = parsed
+		defer parsed.learn(ctx, tx.Rollback)
+	}
 	err = do(context.WithValue(ctx, txnKey{db}, t))
 	if t.broken != nil && (err == nil || runAgain(t.broken)) {
 		return t.broken
@@ -157,7 +163,7 @@ type queryer interface {
 // Errors from it are for failed to judge.
 func (db *DB) conn(ctx context.Context) queryer {
 	if t := db.txn(ctx); t != nil {
-		return t.tx
+		return t.asks
 	}
 	if db.parsed != nil {
 		return db.parsed
