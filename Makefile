@@ -105,7 +105,7 @@ bench:
 # of the same make. With BENCH_LONG=1 also 20,000 interactions, and what they leave
 # in memory.
 bench-discord: tools
-	$(GO) test $(TAGS) -run '^$$' -bench 'Discord$$' -benchtime 300x ./bot/cmd/weftroom/chats
+	$(GO) test $(TAGS) -run '^$$' -bench 'Discord(Step)?$$' -benchtime 300x ./bot/cmd/weftroom/chats
 	$(GO) test $(TAGS) -run '^$$' -bench 'DiscordInFlight$$' -benchtime 6400x ./bot/cmd/weftroom/chats
 	$(if $(BENCH_LONG),$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats)
 

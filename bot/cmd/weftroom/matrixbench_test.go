@@ -72,6 +72,11 @@ func BenchmarkMatrix(b *testing.B) {
 			}
 		})
 	}
+	b.Run("steps", func(b *testing.B) {
+		for b.Loop() {
+			asked += stepsInTurn(b, s, ours, echo)
+		}
+	})
 	b.Run("memory", func(b *testing.B) {
 		for b.Loop() {
 		}
@@ -227,6 +232,7 @@ const (
 	loomLine   = "loom width:15in heddle:10"
 	rowAnswer  = "Spanish lace on"
 	settAnswer = "8/2 cotton"
+	stepAnswer = "Row "
 )
 
 // inTurn has a student ask our bot and the echo in turn, and reports.
@@ -265,6 +271,32 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 	b.ReportMetric(ms(floorBusy)/float64(n), "cpu-ms/echo")
 	b.ReportMetric(0, "ns/op")
 	return n + 2*roomsInTurn + 1
+}
+
+// stepsInTurn has a student walk a plan, with !next to our bot and to the echo in
+// turn, and reports. The plan has so many rows that she is never done.
+func stepsInTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot) (asked int) {
+	p := s.Student(b, "ida")
+	us, them := newTalk(b, p, ours, false), newTalk(b, p, echo, false)
+	us.ask(b, loomLine, "")
+	us.ask(b, "start raised:3 rows:1000", stepAnswer)
+	them.ask(b, "!next", "echo: !next")
+	var own, floor []time.Duration
+	for range inShort(askedPerRoom) {
+		floor = append(floor, them.ask(b, "!next", "echo: !next"))
+		own = append(own, us.ask(b, "!next", stepAnswer))
+	}
+	slices.Sort(own)
+	slices.Sort(floor)
+	n := len(own)
+	b.ReportMetric(ms(own[n/2]), "ms-p50")
+	b.ReportMetric(ms(floor[n/2]), "ms-p50-echo")
+	b.ReportMetric(float64(own[n/2])/float64(floor[n/2]), "×echo-p50")
+	b.ReportMetric(ms(own[n/2]-floor[n/2]), "ms-p50-over-echo")
+	b.ReportMetric(ms(own[n*99/100]), "ms-p99")
+	b.ReportMetric(ms(floor[n*99/100]), "ms-p99-echo")
+	b.ReportMetric(0, "ns/op")
+	return n + 2
 }
 
 func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }

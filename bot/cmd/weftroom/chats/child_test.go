@@ -103,7 +103,8 @@ func wholeBot(ctx context.Context, o orders) error {
 	return errors.Join(chat.Run(ctx, d), db.Close())
 }
 
-// echoBot is the floor: discordgo and one line.
+// echoBot is the floor: discordgo and one line, or one line that changes the
+// message whose button was pressed.
 func echoBot(ctx context.Context, o orders) error {
 	s, err := discordgo.New("Bot " + o.Token)
 	if err != nil {
@@ -112,21 +113,36 @@ func echoBot(ctx context.Context, o orders) error {
 	s.Client = &http.Client{Transport: discordtest.Through(o.Server)}
 	s.Identify.Intents = discordgo.IntentsGuilds
 	s.AddHandler(func(s *discordgo.Session, i *discordgo.InteractionCreate) {
-		_ = s.InteractionRespond(i.Interaction, &discordgo.InteractionResponse{
+		answer := &discordgo.InteractionResponse{
 			Type: discordgo.InteractionResponseChannelMessageWithSource,
 			Data: &discordgo.InteractionResponseData{Content: "echo", Flags: discordgo.MessageFlagsEphemeral},
-		})
+		}
+		switch {
+		case i.Type == discordgo.InteractionMessageComponent:
+			answer.Type = discordgo.InteractionResponseUpdateMessage
+			answer.Data.Components = nextButton
+		case i.ApplicationCommandData().Name == "start":
+			answer.Data.Components = nextButton
+		}
+		_ = s.InteractionRespond(i.Interaction, answer)
 	})
 	if err := s.Open(); err != nil {
 		return err
 	}
-	_, err = s.ApplicationCommandBulkOverwrite(s.State.User.ID, "", []*discordgo.ApplicationCommand{{Name: "row", Description: "Echo"}})
+	_, err = s.ApplicationCommandBulkOverwrite(s.State.User.ID, "", []*discordgo.ApplicationCommand{
+		{Name: "row", Description: "Echo"}, {Name: "start", Description: "Echo with a button"},
+	})
 	if err != nil {
 		return err
 	}
 	<-ctx.Done()
 	return s.Close()
 }
+
+// nextButton is what stands under an echo that is stepped through.
+var nextButton = []discordgo.MessageComponent{discordgo.ActionsRow{Components: []discordgo.MessageComponent{
+	discordgo.Button{Label: "Next", Style: discordgo.SecondaryButton, CustomID: "next"},
+}}}
 
 // addressOf is what is between the scheme and the path.
 func addressOf(raw string) string {

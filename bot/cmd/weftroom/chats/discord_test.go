@@ -287,6 +287,64 @@ func BenchmarkDiscord(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
+// BenchmarkDiscordStep presses Next under a plan N times, each of which changes the
+// message that holds the button; the floors' button changes theirs. The plan is of
+// the stored loom, so that at each new row it is looked up whether it still holds.
+func BenchmarkDiscordStep(b *testing.B) {
+	bots := discordBots(b, 1)
+	shown, took := make([]discordtest.Message, len(bots)), make([][]time.Duration, len(bots))
+	for i, bot := range bots {
+		values := discordtest.Values(nil)
+		if i == 0 {
+			values = discordtest.Values{"rows": 1000}
+		}
+		shown[i] = bot.answered(bot.people[0], "start", values)
+	}
+	for range b.N {
+		for i, bot := range bots {
+			var d time.Duration
+			shown[i], d = bot.stepped(bot.people[0], shown[i])
+			took[i] = append(took[i], d)
+		}
+	}
+	if !strings.Contains(shown[0].Text(), "of 1000, move") {
+		b.Fatalf("no step: %s", shown[0].Text())
+	}
+	for i, bot := range bots {
+		slices.Sort(took[i])
+		p50, p99 := quantile(took[i], 0.5), quantile(took[i], 0.99)
+		b.ReportMetric(ms(p50), "ms-p50-"+bot.name)
+		b.ReportMetric(ms(p99), "ms-p99-"+bot.name)
+		if i > 0 {
+			own50, own99 := quantile(took[0], 0.5), quantile(took[0], 0.99)
+			b.ReportMetric(ms(own50-p50), "ms-p50-over-"+bot.name)
+			b.ReportMetric(ms(own99-p99), "ms-p99-over-"+bot.name)
+			b.ReportMetric(float64(own50)/float64(p50), "x-p50-"+bot.name)
+		}
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
+// stepped presses Next, and gives the message as it is then and the time to it.
+func (b *bench) stepped(p person, m discordtest.Message) (discordtest.Message, time.Duration) {
+	b.t.Helper()
+	before, begun := m.Text(), time.Now()
+	i, err := p.user.Press(m, "Next")
+	if err != nil {
+		b.t.Fatalf("%s: %v", b.name, err)
+	}
+	ctx, cancel := context.WithTimeout(b.t.Context(), 30*time.Second)
+	defer cancel()
+	if m, err = i.Message(ctx); err != nil {
+		b.t.Fatalf("%s: no answer: %v; refused: %v", b.name, err, b.server.Refused())
+	}
+	took := time.Since(begun)
+	if b.name == "weftroom" && m.Text() == before {
+		b.t.Fatalf("the message is as before: %s", before)
+	}
+	return m, took
+}
+
 // BenchmarkDiscordInFlight has 64 people ask at once, for words, N times.
 func BenchmarkDiscordInFlight(b *testing.B) {
 	const people = 64
