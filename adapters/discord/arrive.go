@@ -205,7 +205,8 @@ func (t *turn) shareNow(ctx context.Context, messages []message) error {
 	if err != nil {
 		return err
 	}
-	return t.illustrate(context.WithoutCancel(ctx), messages, ids)
+	t.illustrate(ctx, messages, ids)
+	return nil
 }
 
 // withoutShare leaves of her message all but the button to share it.
@@ -312,7 +313,7 @@ func (c *Chat) reply(ctx context.Context, q bot.Request, r bot.Reply) {
 	}
 	ctx = context.WithoutCancel(ctx) // each thing that is sent has its own bound
 	messages := c.furnish(ctx, c.render(r, ""), r, reader{user: q.From.User})
-	if err := c.sayIn(ctx, q.In.Room, q.ID, messages); err != nil {
+	if err := c.sayIn(ctx, q.From.User, q.In.Room, q.ID, messages); err != nil {
 		c.o.Log.Warn("an answer did not arrive", "chat", ChatName, "request", q.ID, "err", err)
 	}
 }

@@ -102,6 +102,7 @@ type Chat struct {
 
 	handler atomic.Pointer[bot.Handler] // while Run runs
 	in      *intake
+	easels  easels
 	work    sync.WaitGroup // every goroutine of Run's but discordgo's own
 
 	seen     *recent // ids of interactions and messages that came

@@ -104,17 +104,20 @@ func (c *Chat) create(ctx context.Context, room, nonce string, m message) (id st
 	return made.ID, err
 }
 
-// sayIn answers with messages under keys of one beginning: the words of all,
-// then their pictures.
-func (c *Chat) sayIn(ctx context.Context, room, key string, messages []message) error {
+// sayIn answers a person with messages under keys of one beginning: the words of
+// all, then their pictures, when they are drawn.
+func (c *Chat) sayIn(ctx context.Context, user, room, key string, messages []message) error {
 	c.voiced(messages)
 	ids, err := c.sayWords(ctx, room, key, messages)
-	if err == nil {
-		err = c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
+	if err != nil {
+		return asSendError(err)
+	}
+	c.later(ctx, user, key, messages, func(ctx context.Context) error {
+		return c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
 			return c.revise(ctx, room, ids[n], i, files, nil)
 		})
-	}
-	return asSendError(err)
+	})
+	return nil
 }
 
 func (c *Chat) sayWords(ctx context.Context, room, key string, messages []message) (ids []string, err error) {
@@ -136,7 +139,7 @@ func (c *Chat) sayTo(ctx context.Context, user, key string, messages []message) 
 	if err != nil {
 		return err
 	}
-	return c.sayIn(ctx, place.Room, key, messages)
+	return c.sayIn(ctx, user, place.Room, key, messages)
 }
 
 // Sent implements bot.Reconciler.

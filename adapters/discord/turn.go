@@ -170,11 +170,15 @@ func (t *turn) send(ctx context.Context, messages []message, alone, instead bool
 		return errors.New("there is nothing to show")
 	}
 	t.c.voiced(messages)
+	if instead {
+		t.c.easels.settled(t.from.From.User)
+	}
 	ids, err := t.sendWords(ctx, messages, alone, instead)
 	if err != nil {
 		return err
 	}
-	return t.illustrate(ctx, messages, ids)
+	t.illustrate(ctx, messages, ids)
+	return nil
 }
 
 // sendWords sends what is ready, and gives the names of the messages.
@@ -266,10 +270,12 @@ func (t *turn) follow(ctx context.Context, m message, alone bool) (id string, er
 	return made.ID, err
 }
 
-// illustrate puts the pictures to messages of those names.
-func (t *turn) illustrate(ctx context.Context, messages []message, ids []string) error {
-	return t.c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
-		return t.c.change(ctx, t.it, ids[n], i, files)
+// illustrate puts the pictures to messages of those names, when they are drawn.
+func (t *turn) illustrate(ctx context.Context, messages []message, ids []string) {
+	t.c.later(ctx, t.from.From.User, t.it.ID, messages, func(ctx context.Context) error {
+		return t.c.illustrate(ctx, messages, func(ctx context.Context, n int, i illustration, files []upload) error {
+			return t.c.change(ctx, t.it, ids[n], i, files)
+		})
 	})
 }
 

@@ -1,0 +1,86 @@
+package discord
+
+import (
+	"context"
+	"testing"
+
+	"weftroom/adapters/discord/discordtest"
+	"weftroom/bot"
+)
+
+// heldDrawing answers row with a picture that is drawn once held is closed, and
+// anything else in words.
+func heldDrawing(held chan bool) answerer {
+	return func(_ context.Context, r bot.Request) bot.Reply {
+		if r.Command != "row" {
+			return bot.Reply{Title: "Noted", Instead: true}
+		}
+		draw := func() ([]byte, error) {
+			<-held
+			return []byte("png"), nil
+		}
+		return bot.Reply{
+			Title: "The plan", Body: []bot.Block{bot.Picture{Name: "row", Alt: "three eyelets", Draw: draw}},
+			Buttons: []bot.Button{{Label: "Start", Line: "loom from:left"}},
+		}
+	}
+}
+
+// TestHerNextAnswerDoesNotWaitForPictures: the drawing is held until the words of
+// the next answer are there; then each answer gets its own.
+func TestHerNextAnswerDoesNotWaitForPictures(t *testing.T) {
+	held := make(chan bool)
+	s := newScene(t, Options{}, heldDrawing(held))
+	var shown []discordtest.Message
+	for range 2 {
+		shown = append(shown, s.slash(s.ann, s.room, "row", nil))
+	}
+	view := s.ann.View(s.room)
+	close(held)
+	for _, words := range shown {
+		whole, err := view.Next(s.ctx)
+		if err != nil || whole.ID != words.ID || len(whole.Files) != 1 || whole.Content != words.Content {
+			t.Fatalf("%q with %d files, of %v: %v", whole.Content, len(whole.Files), words.ID, err)
+		}
+	}
+}
+
+// TestPicturesOfAnAnswerThatIsReplaced: what takes the place of an answer comes
+// after its pictures, which must not stand with other words.
+func TestPicturesOfAnAnswerThatIsReplaced(t *testing.T) {
+	held := make(chan bool)
+	s := newScene(t, Options{}, heldDrawing(held))
+	words := s.slash(s.ann, s.room, "row", nil)
+	view := s.ann.View(s.room)
+	s.begun(s.ann.Press(words, "Start"))
+	close(held)
+	for n, want := range []struct {
+		text  string
+		files int
+	}{{words.Content, 1}, {"Noted", 0}} {
+		m, err := view.Next(s.ctx)
+		if err != nil || m.Content != want.text || len(m.Files) != want.files {
+			t.Fatalf("%d: %q with %d files: %v", n, m.Content, len(m.Files), err)
+		}
+	}
+}
+
+// TestManyAnswersWithoutPictures: the one over the bound waits for its pictures.
+func TestManyAnswersWithoutPictures(t *testing.T) {
+	var e easels
+	var dones []chan struct{}
+	for n := range bot.PerPerson {
+		before, done, many := e.join("1")
+		if (before == nil) != (n == 0) || n > 0 && before != dones[n-1] || many != (n+1 >= bot.PerPerson) {
+			t.Fatalf("%d: before %v, many %v", n, before, many)
+		}
+		dones = append(dones, done)
+	}
+	for _, done := range dones {
+		e.leave("1", done)
+	}
+	e.settled("1")
+	if len(e.people) > 0 {
+		t.Error("she is remembered")
+	}
+}
