@@ -242,7 +242,7 @@ func size(s string) int {
 
 // cut shortens a text to most, with a mark where something is missing.
 func cut(s string, most int) string {
-	if size(s) <= most {
+	if len(s) <= most || size(s) <= most {
 		return s
 	}
 	n := 0

@@ -92,7 +92,7 @@ func special(r rune, rest, before string, start bool) bool {
 	case start && strings.ContainsRune("#-+>", r):
 		return true
 	case r == ':':
-		return strings.HasPrefix(rest, "://") || emojiName().MatchString(rest)
+		return strings.HasPrefix(rest, "://") || !strings.HasPrefix(rest, ": ") && emojiName().MatchString(rest)
 	case r == '/':
 		word := before[strings.LastIndexAny(before, " \n")+1:]
 		return strings.Contains(strings.ToLower(word), "discord") // an invitation without https

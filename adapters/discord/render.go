@@ -31,7 +31,7 @@ func (c *Chat) render(r bot.Reply, before string) []message {
 	p := packer{chat: c, room: maxContent - 80}
 	p.unit(before, "")
 	if r.Problem != nil {
-		p.text(problem(w, r.Problem), "\n")
+		p.lines(problem(w, r.Problem), "\n")
 		return p.end()
 	}
 	p.title(w, r)
@@ -75,8 +75,9 @@ type packer struct {
 	room  int // for the text of one message
 	done  []message
 	now   message
-	used  int // size of the text of now
-	texts int // messages with text in them
+	text  []byte // of now, until it is done
+	used  int    // size of text
+	texts int    // messages with text in them
 	gap   string
 }
 
@@ -89,7 +90,7 @@ func (p *packer) title(w words, r bot.Reply) {
 	if len(r.Body) > 0 && len(title) == 1 {
 		title[0] = "### " + title[0]
 	}
-	p.text(title, "\n")
+	p.lines(title, "\n")
 	p.gap = "\n"
 }
 
@@ -168,7 +169,7 @@ func (p *packer) units(texts []string, gap, between string) {
 	}
 }
 
-func (p *packer) text(texts []string, gap string) { p.units(texts, gap, "\n") }
+func (p *packer) lines(texts []string, gap string) { p.units(texts, gap, "\n") }
 
 // unit puts one text, which is never cut, into this message or the next. Texts
 // of reply are made to fit; anything longer would be ours to blame.
@@ -176,21 +177,27 @@ func (p *packer) unit(text, gap string) {
 	if strings.TrimSpace(text) == "" {
 		return
 	}
-	if p.now.content == "" {
-		gap = ""
-		p.texts++
-	} else if p.used+size(gap)+size(text) > p.room {
+	n := size(text)
+	if p.used > 0 && p.used+len(gap)+n > p.room {
 		p.next()
+	}
+	if p.used == 0 {
 		gap = ""
 		p.texts++
 	}
-	p.now.content += gap + text
-	p.used += size(gap) + size(text)
+	p.add(gap, len(gap))
+	p.add(text, n)
+}
+
+func (p *packer) add(text string, size int) {
+	p.text = append(p.text, text...)
+	p.used += size
 }
 
 func (p *packer) next() {
+	p.now.content = string(p.text)
 	p.done = append(p.done, p.now)
-	p.now, p.used = message{}, 0
+	p.now, p.text, p.used = message{}, p.text[:0], 0
 }
 
 func (p *packer) picture(pic bot.Picture) {
@@ -221,7 +228,7 @@ func (p *packer) file(f upload) {
 
 // end gives the messages, none when there is nothing to show.
 func (p *packer) end() []message {
-	if p.now.content != "" || len(p.now.files) > 0 {
+	if p.used > 0 || len(p.now.files) > 0 {
 		p.next()
 	}
 	return p.done
@@ -233,7 +240,7 @@ func (c *Chat) fold(r bot.Reply, long packer) []message {
 	p := packer{chat: c, room: maxContent}
 	p.unit(long.done[0].content, "")
 	whole := "\n\n" + escape(c.say(bot.KeyWhole))
-	p.now.content, p.used = p.now.content+whole, p.used+size(whole)
+	p.add(whole, size(whole))
 	p.file(upload{name: "answer.txt", media: "text/plain; charset=utf-8", alt: c.say(bot.KeyWhole), bytes: []byte(bot.Plain(r))})
 	for _, m := range long.done {
 		for _, f := range m.files {

@@ -65,7 +65,7 @@ func (w words) chunksAfter(text string, first, most int) []string {
 	for text = strings.TrimSpace(clean(text)); text != ""; first = most {
 		piece := shorter(text, first) // saying it makes nothing shorter
 		said := w.say(piece)
-		for size(said) > first {
+		for len(said) > first && size(said) > first { // it is no larger than its bytes
 			piece = shorter(piece, min(first, size(piece)*9/10))
 			said = w.say(piece)
 		}
@@ -78,6 +78,9 @@ func (w words) chunksAfter(text string, first, most int) []string {
 // shorter is the beginning of a text up to most, cut before a word if there is
 // one.
 func shorter(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
 	n, word := 0, 0
 	for i, r := range s {
 		if n++; r > 0xFFFF {
