@@ -33,6 +33,7 @@ var englishMend = bot.Texts{
 	"problem.short_in_row.one":  "In row %[2]d a count cannot be made: %[1]d raised end too few.",
 	"problem.short_in_row.many": "In row %[2]d a count cannot be made: %[1]d raised ends too few.",
 	"problem.near":              "No slip gives exactly that to one who stops where a count cannot be made. These give it if you went on there, went back to a hole and not by your count, or are one group out; next time stop at once, and tell me the move.",
+	"problem.stopped":           "If you stopped at the first count that could not be made, and went by your counts, begin with number %d.",
 	"problem.seen":              "In group %d you see %s.",
 	"problem.right":             "That is what the plan says, so the row has come out. If something in it looks wrong, tell me the group and what you see, such as group:5 sees:doubled.",
 	"problem.none":              "I wove %d slips, alone and in twos, and none gives that. Count once more, and count the ends at the heddle; if both stay as they are, several things went wrong, and it is quickest to unpick the row.",

@@ -204,6 +204,7 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 		r.Body = append(r.Body, bot.Paragraph(t.say("problem.near")))
 	}
 	row := t.plan.Rows[found.Row-1]
+	shown := 0 // up to which cause
 	for i, cause := range found.Causes {
 		remedy := found.Remedy(t.plan, cause)
 		one := t.problemCause(row, cause, remedy, seen.Counted())
@@ -214,6 +215,7 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 		if cause.Share <= leastShare || i >= mostCauses && cause.Share < asLikely*found.Causes[mostCauses-1].Share {
 			continue
 		}
+		shown = i + 1
 		how := calc.Key("problem.seldom")
 		switch {
 		case cause.Share >= asLikely*found.Causes[0].Share:
@@ -226,6 +228,9 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 			ends := t.warp.ends + by
 			r.Buttons = append(r.Buttons, bot.Button{Label: t.say("problem.button", ends), Line: t.lineFor(ends)})
 		}
+	}
+	if n := firstExact(found); n > 0 && n < shown {
+		r.Body = slices.Insert(r.Body, 1, bot.Block(bot.Paragraph(t.say("problem.stopped", n+1))))
 	}
 	r.Data = data
 	switch {
@@ -240,6 +245,12 @@ func problemReply(t rowText, seen lace.Observation, found lace.Diagnosis, member
 		r.Buttons = append(r.Buttons, bot.Button{Label: t.say("mend.ask"), Line: "question " + bot.Written("text", t.whatIsSeen(seen, found))})
 	}
 	return r
+}
+
+// firstExact is where the first cause stands that gives exactly what is seen; 0
+// where it is the first of all, or there is none.
+func firstExact(found lace.Diagnosis) int {
+	return max(0, slices.IndexFunc(found.Causes, func(c lace.Cause) bool { return !c.Near }))
 }
 
 // whatIsSeen says what the plan says and what she sees.
