@@ -129,6 +129,10 @@ var englishMend = bot.Texts{
 	"mend.ask":      "Ask the teacher",
 	"mend.question": "At my loom: %s. What shall I do?",
 
+	"mend.shows":       "The picture is of row %d of your plan: it marks the turns that are drawn snug, at the holes, and those that are left with a little loop, at the edges.",
+	"mend.shows_first": "The picture is of row %d on your warp: it marks the turns that are drawn snug, at the holes, and those that are left with a little loop, at the edges.",
+	"mend.shows_alt":   "At each hole the weft turns back and is drawn snug; at each edge it turns with a little loop.",
+
 	"mend.care_blade": "Mind the blade: cut away from your fingers, lay it down out of the way, and keep it from children.",
 	"mend.care_wash":  "Mind hot water, and try a corner first: yarn that is not colourfast bleeds. Follow the yarn's label and local rules.",
 

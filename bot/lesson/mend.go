@@ -6,6 +6,7 @@ import (
 
 	"weftroom/bot"
 	"weftroom/calc"
+	"weftroom/calc/lace"
 )
 
 // faults are what goes wrong at the loom, beside a count: what the weaver sees,
@@ -15,6 +16,10 @@ var faults = []string{"edges", "loops", "skipped", "undone", "row", "holes", "fe
 
 // withCaution are the faults whose remedy needs a blade or hot water.
 var withCaution = map[string]calc.Key{"holes": "mend.care_wash", "broken": "mend.care_blade", "join": "mend.care_blade"}
+
+// atTurns are the faults that come of how the weft turns, which the diagram of a row
+// shows.
+var atTurns = []string{"edges", "loops", "holes"}
 
 // mendData is one fault for scripts.
 type mendData struct {
@@ -39,7 +44,15 @@ func mendCommand(d *Desk) *bot.Command {
 			if err != nil {
 				return bot.Reply{}, err
 			}
-			return mendReply(c, what, who.Member.Person != ""), nil
+			r := mendReply(c, what, who.Member.Person != "")
+			if slices.Contains(atTurns, what) {
+				shown, err := d.turnsShown(ctx, c)
+				if err != nil {
+					return bot.Reply{}, err
+				}
+				r.Body = append(r.Body, shown...)
+			}
+			return r, nil
 		},
 	}
 }
@@ -74,4 +87,38 @@ func mendReply(c *bot.Call, fault string, member bool) bot.Reply {
 		r.Buttons = []bot.Button{{Label: c.Say("mend.ask"), Line: "question " + bot.Written("text", c.Say("mend.question", data.Sees))}}
 	}
 	return r
+}
+
+// turnsShown is the diagram of the row that she is in, or else of the first that she
+// would weave on her own loom; nil where that is not known, or has no hole.
+func (d *Desk) turnsShown(ctx context.Context, c *bot.Call) ([]bot.Block, error) {
+	s, ok, err := d.walking(ctx, c)
+	if err != nil {
+		return nil, err
+	}
+	if ok {
+		return s.t.turnsOf(s.row(s.walk.Row), "mend.shows"), nil
+	}
+	own := *c
+	if own.Args, err = startReader.ArgsOf("", c.Units); err != nil {
+		return nil, err
+	}
+	t, _, asks, err := d.ownRow(ctx, &own, startReader)
+	if _, hers := asFault(err); hers || asks != nil {
+		return nil, nil // nothing is known of her loom
+	}
+	if err != nil {
+		return nil, err
+	}
+	return t.turnsOf(t.plan.Rows[0], "mend.shows_first"), nil
+}
+
+// turnsOf says and shows where the weft turns in a row.
+func (t rowText) turnsOf(row lace.Row, said calc.Key) []bot.Block {
+	if len(row.Groups) == 1 {
+		return nil
+	}
+	f := t.rowFigure([]int{row.Number})
+	f.alt += " " + t.say("mend.shows_alt")
+	return []bot.Block{bot.Paragraph(t.say(said, row.Number)), f.block()}
 }
