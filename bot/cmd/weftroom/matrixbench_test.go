@@ -232,7 +232,6 @@ const (
 	loomLine   = "loom width:15in heddle:10"
 	rowAnswer  = "Spanish lace on"
 	settAnswer = "8/2 cotton"
-	stepAnswer = "Row "
 )
 
 // inTurn has a student ask our bot and the echo in turn, and reports.
@@ -273,18 +272,26 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 	return n + 2*roomsInTurn + 1
 }
 
+// stepAnswer is how the answer begins after so many steps from the first move. A row
+// on the loom of loomLine has 52 moves: two for each of 25 groups of six ends, one out
+// of the last, and the pick home.
+func stepAnswer(steps int) string {
+	const moves = 52
+	return fmt.Sprintf("Row %d of 1000, move %d of %d", steps/moves+1, steps%moves+1, moves)
+}
+
 // stepsInTurn has a student walk a plan, with !next to our bot and to the echo in
 // turn, and reports. The plan has so many rows that she is never done.
 func stepsInTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot) (asked int) {
 	p := s.Student(b, "ida")
 	us, them := newTalk(b, p, ours, false), newTalk(b, p, echo, false)
 	us.ask(b, loomLine, "")
-	us.ask(b, "start raised:3 rows:1000", stepAnswer)
+	us.ask(b, "start raised:3 rows:1000", stepAnswer(0))
 	them.ask(b, "!next", "echo: !next")
 	var own, floor []time.Duration
-	for range inShort(askedPerRoom) {
+	for n := range inShort(askedPerRoom) {
 		floor = append(floor, them.ask(b, "!next", "echo: !next"))
-		own = append(own, us.ask(b, "!next", stepAnswer))
+		own = append(own, us.ask(b, "!next", stepAnswer(n+1)))
 	}
 	slices.Sort(own)
 	slices.Sort(floor)
