@@ -61,7 +61,7 @@ func (s *soak) explain(asked map[string]id.RoomID) {
 				}
 			}
 			if missing == nil {
-				s.t.Logf("%s could not read %s of %s at %v: %v", p.ID, event, evt.Sender, time.UnixMilli(evt.Timestamp), err)
+				s.t.Logf("%s could not read %s of %s at %v, taken back %t: %v", p.ID, event, evt.Sender, time.UnixMilli(evt.Timestamp), evt.Unsigned.RedactedBecause != nil, err)
 			}
 		}
 	}

@@ -151,7 +151,12 @@ func (p *Student) follow(ctx context.Context, evt *event.Event) {
 	}
 }
 
+// undecryptable notes what she cannot read. What was taken back before it reached
+// her has nothing in it to read.
 func (p *Student) undecryptable(evt *event.Event, err error) {
+	if evt.Unsigned.RedactedBecause != nil {
+		return
+	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.failed[evt.ID] = err
