@@ -16,6 +16,7 @@ type Standing struct {
 	Member  Member  // zero Person when she is in no class here
 	Several []Class // in a direct message: the classes that she must choose from first
 	Limited bool    // this account may do less in the class than her role says
+	Loom    *Loom   // hers, nil when it was not looked at on the way
 	limit   bot.Role
 }
 
@@ -150,13 +151,15 @@ func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
 	if err != nil {
 		return bot.Asker{}, err
 	}
-	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct(), Known: s}
+	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct()}
 	if a.Units == measure.Unset {
 		l, err := r.Store.Loom(ctx, q.From)
 		if err != nil {
 			return a, err
 		}
+		s.Loom = &l
 		a.Units = cmp.Or(l.Units, s.Class.Units)
 	}
+	a.Known = s
 	return a, nil
 }

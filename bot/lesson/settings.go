@@ -357,18 +357,26 @@ func answersLine(c *bot.Call, s class.Standing) string {
 // zoneWords is a zone's name as people write it.
 func zoneWords(zone string) string { return strings.ReplaceAll(zone, "_", " ") }
 
-// loomByHand is what an account has said of its loom, with what its person's
-// hand decides: who is left-handed starts from the left until she says otherwise.
-func loomByHand(ctx context.Context, looms class.Looms, a bot.Account) (class.Loom, error) {
-	l, err := looms.Loom(ctx, a)
-	people, known := looms.(class.People)
-	if err != nil || l.From != "" || !known {
+// loomByHand is what an asker has said of her loom, with what her hand decides: who
+// is left-handed starts from the left until she says otherwise. What is known of her
+// is not looked up again.
+func loomByHand(ctx context.Context, looms class.Looms, c *bot.Call) (l class.Loom, err error) {
+	asker, known := c.Known.(class.Standing)
+	if known && asker.Loom != nil {
+		l = *asker.Loom
+	} else if l, err = looms.Loom(ctx, c.Request.From); err != nil {
 		return l, err
 	}
-	p, err := people.FindPerson(ctx, a)
-	if errors.Is(err, class.ErrNone) {
+	people, kept := looms.(class.People)
+	if l.From != "" || !kept {
 		return l, nil
 	}
-	l.From = p.Hand
+	her := asker.Person
+	if !known {
+		if her, err = people.FindPerson(ctx, c.Request.From); errors.Is(err, class.ErrNone) {
+			return l, nil
+		}
+	}
+	l.From = her.Hand
 	return l, err
 }

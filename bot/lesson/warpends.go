@@ -30,7 +30,7 @@ type theWarp struct {
 // warpOf is the warp that the arguments describe, on the loom that she has
 // reported.
 func warpOf(ctx context.Context, c *bot.Call, looms class.Looms) (theWarp, error) {
-	loom, err := loomByHand(ctx, looms, c.Request.From)
+	loom, err := loomByHand(ctx, looms, c)
 	if err != nil {
 		return theWarp{}, err
 	}
