@@ -173,8 +173,8 @@ func manySizes(sizes []int) bool {
 	return runs > mostRuns
 }
 
-// surpriseListed explains the counts of the last group of a listed row where it is
-// not as listed: it has the end over of an odd warp, or what was left over.
+// surpriseListed explains the counts of the last group of a listed row where it has
+// the end over of an odd warp. What the list left over is told once, by shareListed.
 func (t rowText) surpriseListed(row lace.Row) string {
 	pairs, odd := t.plan.Design.Rows[row.Number-1], t.plan.Design.Ends%2 == 1
 	last := len(pairs)

@@ -41,7 +41,8 @@ func PNG(s *Sheet, width int) ([]byte, error) {
 }
 
 // canvases and encoder use the memory of pictures before for those after them:
-// some ten megabytes for each. usualPixels is the most that is kept of one.
+// some ten megabytes for each. usualPixels is the most bytes of pixels that one may
+// have to be kept.
 var (
 	canvases = sync.Pool{New: func() any { return new(canvas) }}
 	encoder  = png.Encoder{BufferPool: new(encoderBuffers)}

@@ -101,7 +101,7 @@ func (f *finder) singles() {
 	}
 }
 
-// place is a move and how many others of its group are just like it.
+// placed is a move and how many others of its group are just like it.
 type placed struct{ index, times int }
 
 // alike are the moves of group g, of the trips in its middle only one.
