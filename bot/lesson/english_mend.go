@@ -67,7 +67,7 @@ var englishMend = bot.Texts{
 	"cause.pass_extra.one":    "A pass was made twice (%d move)",
 	"cause.pass_extra.many":   "A there-and-back was made once too often (%d moves): one repeat too many",
 	"cause.warp":              "The warp has not %[2]d ends, perhaps %[1]d",
-	"cause.warp_else":         "The warp has not %[2]d ends, perhaps %[1]d, else %[3]s",
+	"cause.warp_else":         "The warp has not %[2]d ends, perhaps %[1]d, or else %[3]s",
 
 	"tell.near":       "It gives this only if you went on where a count could not be made, went back to a hole and not by your count, or are one group out.",
 	"tell.if_told":    "If you stopped at the first count that could not be made, and went by your counts, it is in group %d.",

@@ -50,7 +50,7 @@ func (t rowText) warpText(c lace.Cause) string {
 	for _, by := range c.Else {
 		others = append(others, strconv.Itoa(t.warp.ends+by))
 	}
-	return t.say("cause.warp_else", t.warp.ends+c.By, t.warp.ends, strings.Join(others, " or "))
+	return t.say("cause.warp_else", t.warp.ends+c.By, t.warp.ends, others)
 }
 
 // planFor is the line that asks for the plan on another number of ends, if it is no

@@ -60,7 +60,7 @@ func unknownWord(name string, near []Word) *calc.Fault {
 	for i, w := range near {
 		names[i] = w.Name
 	}
-	f.Key, f.Args, f.Example = keyNearWord, []any{name, strings.Join(names, " or ")}, "word "+names[0]
+	f.Key, f.Args, f.Example = keyNearWord, []any{name, names}, "word "+names[0]
 	return f
 }
 
