@@ -1,6 +1,7 @@
 package lace
 
-// The bounds of a chart as a person gives it.
+// The bounds of a chart as a person gives it, its rows and the places of each: what
+// the largest plan has rows for, and the widest warp pairs of ends.
 const (
 	MaxChartRows    = MaxRows
 	MaxChartColumns = MaxEnds / 2

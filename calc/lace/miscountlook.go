@@ -28,7 +28,8 @@ var says = []struct {
 	{func(s signs) bool { return s.thick }, [4]float64{0.06, 0.08, 0.03, 0}},
 }
 
-// anyName is how likely she calls a sign by a name that is none of those.
+// anyName is how likely she calls a sign by a name that is none of those (our
+// judgement, no source).
 const anyName = 0.01
 
 // named is how likely someone who sees this calls it so; noticed, how likely she

@@ -143,7 +143,7 @@ func (f *finder) causes() []Cause {
 }
 
 // leastNear is the share from which a cause is named that does not give exactly
-// what is seen, beside others that do.
+// what is seen, beside others that do (our judgement, no source).
 const leastNear = 0.02
 
 // cause puts a sum into words. Where it stands and what is done about it is told of
@@ -234,7 +234,8 @@ func mostlyIn(all ...places) int {
 	return best
 }
 
-// mostly is the share from which one group is named for a cause: likelier there than anywhere else.
+// mostly is the share from which one group is named for a cause: likelier there than
+// anywhere else.
 const mostly = 0.5
 
 // and orders causes of two by the second.

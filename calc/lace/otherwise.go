@@ -14,7 +14,7 @@ const (
 )
 
 // unsaid is how likely someone who tells what she sees in a group has not come
-// to a wrong count yet, or does not speak of it.
+// to a wrong count yet, or does not speak of it (the same).
 const unsaid = 0.4
 
 // otherwise is how likely someone who does not do as she is told says what is said
