@@ -288,7 +288,7 @@ func (d *Dispatcher) problem(u measure.Units, f *calc.Fault) Reply {
 	if (f.Code == calc.BadValue || f.Code == calc.OutOfRange) && !standsAlone(message, f.Field) {
 		message = f.Field + ": " + message
 	}
-	return Reply{Problem: &Problem{Code: f.Code, Message: message, Hint: f.Example}}
+	return Reply{Problem: &Problem{Code: f.Code, Message: message, Hint: f.Example, Argument: f.Field}}
 }
 
 // standsAlone tells a message that needs no argument's name before it: it begins

@@ -135,6 +135,8 @@ type Problem struct {
 	Code    calc.Code
 	Message string // one sentence without its full stop: what is wrong and what is allowed
 	Hint    string // something right to write instead
+
+	Argument string // that it is about, "" when it is about none
 }
 
 // Codes of mistakes found by the core, beside those of package calc.

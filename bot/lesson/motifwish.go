@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
@@ -86,7 +87,12 @@ func (d *Desk) wished(ctx context.Context, c *bot.Call) (wish, error) {
 			base, err = wishReader.ArgsOf(kept.Asked, measure.Imperial)
 		}
 	case "picture":
-		kept.Picture, err = pictureSent(ctx, c)
+		var raw []byte
+		if raw, err = sent(ctx, c); err == nil && isChart(raw) {
+			base, err = chartSent(raw)
+		} else if err == nil {
+			kept.Picture, err = pictureSent(raw)
+		}
 	}
 	if err != nil {
 		return wish{}, err
@@ -115,7 +121,7 @@ func sourceSaid(a bot.Args) (string, error) {
 	}
 	switch len(said) {
 	case 0:
-		return "", missing(keyMotifNone, "text", "motif text:MAY")
+		return "", missing(keyMotifNone, "picture", "motif text:MAY")
 	case 1:
 		return said[0], nil
 	}
@@ -126,13 +132,30 @@ func sourceSaid(a bot.Args) (string, error) {
 // take a hundred megabytes while it is.
 var decoding sync.Mutex
 
-// pictureSent is the picture that came, as it is kept.
-func pictureSent(ctx context.Context, c *bot.Call) ([]byte, error) {
+// sent is the file that came.
+func sent(ctx context.Context, c *bot.Call) ([]byte, error) {
 	f, _ := c.Args.File("picture")
-	raw, err := f.Read(ctx, bot.MaxFile)
+	return f.Read(ctx, bot.MaxFile)
+}
+
+// isChart tells whether a file is a text that begins as a chart does: a chart too
+// large to type comes as a file.
+func isChart(raw []byte) bool {
+	text := strings.TrimSpace(string(raw))
+	return utf8.Valid(raw) && !strings.ContainsRune(text, 0) && text != "" && strings.ContainsAny(text[:1], ".oO`")
+}
+
+// chartSent is the chart in a file, as if it had been typed.
+func chartSent(raw []byte) (bot.Args, error) {
+	chart, err := lace.ParseChart(string(raw))
 	if err != nil {
-		return nil, err
+		return bot.Args{}, err
 	}
+	return wishReader.ArgsOf(bot.Written("chart", strings.Join(chart.Strings(), "/")), measure.Imperial)
+}
+
+// pictureSent is the picture in a file, as it is kept.
+func pictureSent(raw []byte) ([]byte, error) {
 	decoding.Lock()
 	defer decoding.Unlock()
 	tones, err := paper.ReadTones(raw)

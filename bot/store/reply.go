@@ -86,6 +86,8 @@ type keptProblem struct {
 	Code    calc.Code `json:"code"`
 	Message string    `json:"message"`
 	Hint    string    `json:"hint,omitempty"`
+
+	Argument string `json:"argument,omitempty"`
 }
 
 type keptAsk struct {

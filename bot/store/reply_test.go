@@ -36,7 +36,7 @@ func TestReplyIsKeptWhole(t *testing.T) {
 		Files:   []bot.File{{Name: "n", MediaType: "m", Alt: "a", Bytes: []byte{0, 255}}},
 		Buttons: []bot.Button{{Label: "l", Line: "c"}}, Audience: bot.Room,
 		Data:    json.RawMessage(`{"a":[1,2.5,"x"]}`),
-		Problem: &bot.Problem{Code: "c", Message: "m", Hint: "h"}, Ask: &bot.Question{Line: "l", Unsure: "u", Fields: []string{"f"}},
+		Problem: &bot.Problem{Code: "c", Message: "m", Hint: "h", Argument: "a"}, Ask: &bot.Question{Line: "l", Unsure: "u", Fields: []string{"f"}},
 		Moments: []bot.Moment{{Text: "t", At: at}}, Instead: true,
 		Events: []bot.Event{{Key: "k", Title: "t", About: "a", Start: at, End: at.Add(time.Hour), Cancelled: true}},
 	}

@@ -95,7 +95,12 @@ func (a *askCmd) ask(line string, std *streams) (r bot.Reply, done func(), err e
 	if err != nil {
 		return bot.Reply{}, nil, err
 	}
-	return h.Handle(context.Background(), q), done, nil
+	r = h.Handle(context.Background(), q)
+	if files, ok := a.unnamed(r, std.in); ok {
+		q.ID, q.Attached = "ask-"+session(), files
+		r = h.Handle(context.Background(), q)
+	}
+	return r, done, nil
 }
 
 // request is the line with the files that come with it, or what is wrong with

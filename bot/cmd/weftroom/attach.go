@@ -1,14 +1,18 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"slices"
+	"time"
 
 	"weftroom/adapters/console"
 	"weftroom/bot"
+	"weftroom/bot/lesson"
 	"weftroom/calc"
 )
 
@@ -35,6 +39,45 @@ func (a *askCmd) attached(in io.Reader) ([]bot.Attached, *bot.Problem) {
 		files = append(files, f)
 	}
 	return files, nil
+}
+
+// patience is how long standard input may take to begin when nobody has said that
+// there is something.
+const patience = 2 * time.Second
+
+// unnamed is standard input as a file, where a file that nobody named is all that
+// is missing and one stands there: a pipe, or what the shell put there.
+func (a *askCmd) unnamed(r bot.Reply, in io.Reader) ([]bot.Attached, bool) {
+	if r.Problem == nil || r.Problem.Code != calc.MissingArgument || len(a.Attach) > 0 || a.fromInput() || !a.takesFile(r) {
+		return nil, false
+	}
+	if f, ok := in.(*os.File); ok {
+		if about, err := f.Stat(); err != nil || about.Mode()&os.ModeCharDevice != 0 {
+			return nil, false
+		}
+	}
+	ahead := bufio.NewReader(in)
+	begun := make(chan bool, 1)
+	go func() { // ends with the process where nothing ever comes
+		_, err := ahead.Peek(1)
+		begun <- err == nil
+	}()
+	select {
+	case is := <-begun:
+		return []bot.Attached{inputFile(ahead)}, is
+	case <-time.After(patience):
+		return nil, false
+	}
+}
+
+// takesFile tells that what is missing is an argument for a file.
+func (a *askCmd) takesFile(r bot.Reply) bool {
+	for _, c := range lesson.Commands(&lesson.Desk{}) {
+		if c.Name == r.Command {
+			return slices.ContainsFunc(c.Params, func(p bot.Param) bool { return p.Kind == bot.Enclosed && p.Name == r.Problem.Argument })
+		}
+	}
+	return false
 }
 
 // inputFile is standard input as a file. It is read when it is wanted, as far as
