@@ -53,7 +53,7 @@ var englishDesign = bot.Texts{
 	"design.across":            "It stands %d times side by side.",
 	"design.across_mirrored":   "It stands %d times side by side, every second time mirrored; neighbours share the place where they meet.",
 	"design.panel":             "This is panel %d of %d: places %d to %d of the whole, counted from the left. Weave each panel as a band of its own.",
-	"design.margin_odd":        "The end over of your odd warp comes on top, at the %s.",
+	"design.margin_odd":        "The single end left over in your odd warp comes on top, at the %s.",
 	"design.margins":           "Pairs of ends from the selvedge to the nearest place: %d at the left, %d at the right.",
 	"design.wide":              "In the heddle or reed it is %s wide from its first place to its last.",
 	"design.rows_picture.one":  "%d row keeps the picture's shape, as near as the number of picks is known.",

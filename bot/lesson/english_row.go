@@ -46,12 +46,14 @@ var englishRow = bot.Texts{
 	"row.heading.one":  "Row %[2]s, from the %[3]s: %[4]d moves",
 	"row.heading.many": "Rows %[2]s, each from the %[3]s: %[4]d moves",
 
-	"row.groups.list": "Groups, counted from the %s: %s.",
-	"row.groups":      "%d of %d ends (%d raised)",
-	"row.groups_odd":  "%d of %d ends (%d raised with %s, %d with %s)",
+	"row.groups.list":     "Counted from the %s: %s.",
+	"row.groups.one":      "%d group of %d ends (%d raised)",
+	"row.groups.many":     "%d groups of %d ends (%d raised)",
+	"row.groups_odd.one":  "%d group of %d ends (%d raised with %s, %d with %s)",
+	"row.groups_odd.many": "%d groups of %d ends (%d raised with %s, %d with %s)",
 
 	"row.groups.listed": "%d groups, counted from the %s; their raised ends are %s.",
-	"row.groups.over":   "The one at the %s edge has the one end over of your odd warp: %d ends (%d raised with %s, %d with %s).",
+	"row.groups.over":   "The one at the %s edge has the single end left over in your odd warp: %d ends (%d raised with %s, %d with %s).",
 	"row.holeless":      "No hole in this row: the whole width is one group, so these are plain picks.",
 
 	"row.others.one":      "%d more row",
@@ -71,7 +73,7 @@ var englishRow = bot.Texts{
 
 	"row.surprise.one":  "Before it surprises you: the last group, at the %s edge, has %d ends and not %d like the one before it. So move %d, on to it, is under %d;",
 	"row.surprise.many": "Before it surprises you: the last %d groups, at the %s edge, do not have %d ends like the one before them but %s. So the moves on to them are not like the others (%s);",
-	"row.surprise.over": "Before it surprises you: the last group, at the %s edge, has the one end over of your odd warp. So move %d, on to it, is under %d;",
+	"row.surprise.over": "Before it surprises you: the last group, at the %s edge, has the single end left over in your odd warp. So move %d, on to it, is under %d;",
 	"row.surprise.move": "move %d: under %d",
 	"row.surprise.last": "in the last group the moves back are under %[3]d, and move %[1]d, the last through the groups, is under %[2]d. That is right.",
 

@@ -203,8 +203,8 @@ func evenly(rows []int, by int) bool {
 }
 
 // groups says how the row's groups lie, in working order: "counted from the
-// right: 15 of 6 ends (3 raised), 1 of 7 ends (4 raised with heddle up, 3 with
-// heddle down)".
+// right: 15 groups of 6 ends (3 raised), 1 group of 7 ends (4 raised with heddle
+// up, 3 with heddle down)".
 func (t rowText) groups(row lace.Row) string {
 	sizes := t.sizes(row)
 	if t.listed() && (manySizes(sizes) || len(sizes) == 1) {
@@ -225,10 +225,10 @@ func (t rowText) groups(row lace.Row) string {
 // group is so many groups of a size; an odd one has another count in each shed.
 func (t rowText) group(ends, raisedInShed1, times int) string {
 	if raisedInShed1*2 == ends {
-		return t.say("row.groups", times, ends, raisedInShed1)
+		return t.count("row.groups", times, ends, raisedInShed1)
 	}
 	one, two := lace.Shed1, lace.Shed2
-	return t.say("row.groups_odd", times, ends, raisedInShed1, t.sheds.name[one], ends-raisedInShed1, t.sheds.name[two])
+	return t.count("row.groups_odd", times, ends, raisedInShed1, t.sheds.name[one], ends-raisedInShed1, t.sheds.name[two])
 }
 
 // sizes are the ends of each group in working order.

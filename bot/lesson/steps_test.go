@@ -285,7 +285,7 @@ func TestShortPlan(t *testing.T) {
 	}
 	for _, row := range rows {
 		text := newRoom().answer(t, row.line)
-		if !strings.Contains(text, "Row 1, from the right: ") || !strings.Contains(text, "Groups, counted") {
+		if !strings.Contains(text, "Row 1, from the right: ") || !strings.Contains(text, "Counted from the right: ") {
 			t.Errorf("%s: no plan in %s", row.shows, text)
 		}
 		whole := strings.Contains(text, "How to read a move\n") && strings.Contains(text, "Around the rows") && strings.Contains(text, "Proven: ")

@@ -16,7 +16,7 @@ var (
 	chartRow     = regexp.MustCompile(`^rows? ([^:]+): (.+)$`)
 	chartCell    = regexp.MustCompile(`(?:From one place to the next (?:is|are) |Pairs of ends from one place to the next: )(\d+)`)
 	chartMargins = regexp.MustCompile(`Pairs of ends from the selvedge to the nearest place: (\d+) at the left, (\d+) at the right\.`)
-	chartOver    = regexp.MustCompile(`The end over of your odd warp comes on top, at the (right|left)\.`)
+	chartOver    = regexp.MustCompile(`The single end left over in your odd warp comes on top, at the (right|left)\.`)
 )
 
 // Chart is where the holes of a design are, as its answer tells it.
