@@ -22,7 +22,7 @@ func (l *link) enclosed(ctx context.Context, in incoming, q bot.Request) bot.Req
 	}
 	raw, err := l.saidIn(ctx, in.Room.ID, to)
 	if err != nil {
-		l.chat.log().Warn("matrix: what a command answers could not be read", "event", in.Event.ID, "err", err)
+		l.chat.log().Warn("matrix: what a command answers could not be read", "event", in.Event.ID, "err", withoutURL(err))
 		return q
 	}
 	if m := readSaid(raw); m.file != nil {

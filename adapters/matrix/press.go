@@ -115,7 +115,7 @@ func (c *Chat) pressed(ctx context.Context, in incoming) (bot.Request, bool) {
 		return bot.Request{}, false
 	case known && n < len(o.Lines) && o.For != "" && o.For != in.Event.Sender:
 		if err := c.notYours(ctx, in, message); err != nil {
-			c.options.Log.Warn("whose button it is could not be said", "event", in.Event.ID, "err", err)
+			c.options.Log.Warn("whose button it is could not be said", "event", in.Event.ID, "err", withoutURL(err))
 		}
 		return bot.Request{}, false
 	case known && n < len(o.Lines):
