@@ -40,7 +40,7 @@ var conversations = [][]string{
 		`warp wide:12in long:72in heddle:10 skein:1kg price:free`, `warp wide:12in long:72in heddle:10 takeup:lots`, `warp long:72in`},
 	{`warp wide:12in long:72in heddle:10 yarn:"8/2 cotton"`, `warp wide:12in long:72in heddle:5 yarn:"8/2 cotton"`, `warp wide:12in long:72in sett:25 yarn:"8/2 cotton"`},
 	{`yardage ends:528 warp:4yd`, `yardage width:38in sett:60 warp:38yd yarn:"30/1 cotton" ppi:64 cloth:36yd`},
-	{`row ends:48 groups:"3 3 6 | 6 3 3"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 60x2"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 48"`, "row ends:400 " + unlikeRows(9, 30), "row ends:400 " + unlikeRows(2, 30),
+	{`row ends:48 groups:"3 3 6 | 6 3 3"`, `row ends:48 groups:"3 | 4 | 4 | 3"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 60x2"`, `row ends:97 groups:"3 2 2 3 2 2 4 2 | 48"`, "row ends:400 " + unlikeRows(9, 30), "row ends:400 " + unlikeRows(2, 30),
 		"row ends:1600 " + unlikeRows(1, 180), `row ends:97 groups:"2 3 4 5 6 7 8 9 | 2 2 2 2 2 2 3"`},
 	{`row ends:48 groups:"3 1 3"`, `row ends:20 groups:"3 3 6"`, `row ends:48 groups:"3 three"`, `row ends:48 groups:"3 3" raised:3`, `row ends:48 groups:"3 | | 3"`, `row ends:48 groups:"2001x2"`},
 	{"motif text:MAY ends:97", `motif chart:"oooo/o..o/oooo" ends:60 passes:15 rows:9`, "motif ground:waves width:15in heddle:10 rows:20", "motif text:TARNHOLM ends:60", "motif design:leaf", "motif"},

@@ -58,6 +58,8 @@ var englishRow = bot.Texts{
 
 	"row.others.one":      "%d more row",
 	"row.others.many":     "%d more rows, worked in other ways",
+	"row.again":           "Weave the rows in the order of their numbers. Some are told with an earlier one and come later: %s.",
+	"row.again_row":       "%s as row %d",
 	"row.others_where":    "So many moves are too long to read at once: start leads you through them move by move, and handout prints them all.",
 	"row.all_short":       "The rows in short",
 	"row.short_how":       "Here in short, as explained under “How to read a move”: number of the move, arrow, raised ends to go under, sign of the shed.",

@@ -36,7 +36,7 @@ func (l leaflet) files(page, base string) ([]bot.File, paper.Printed, error) {
 	var sheets map[string]*paper.Sheet
 	var printed paper.Printed
 	var err error
-	for _, most := range printedCrossings {
+	for _, most := range l.crossings() {
 		if body, sheets, err = l.body(most); err == nil {
 			printed, err = l.print(page, body, sheets)
 		}
@@ -81,7 +81,7 @@ func (l leaflet) print(page string, body []bot.Block, sheets map[string]*paper.S
 func (l leaflet) plain(all []bot.Block) (string, error) {
 	if l.row.listed() {
 		var err error
-		if all, err = l.blocks(textLines, printedCrossings[0], func(f figure) bot.Block { return f.block() }); err != nil {
+		if all, err = l.blocks(textLines, l.crossings()[0], func(f figure) bot.Block { return f.block() }); err != nil {
 			return "", err
 		}
 	}
@@ -118,6 +118,18 @@ func paperName(page string) calc.Key {
 // finished lace shows in print: 28 picks of 100 ends, or half as many where that
 // makes the file too large.
 var printedCrossings = []int{2800, 1400}
+
+// wholeCrossings is how many crossings a design may have and still be shown whole in
+// print, 0 in place of their number: a corner of it says little.
+const wholeCrossings = 9000
+
+// crossings are how many to try, one after the other.
+func (l leaflet) crossings() []int {
+	if l.row.hasChart() && l.row.plan.Design.Ends*l.row.plan.PicksHigh() <= wholeCrossings {
+		return append([]int{0}, printedCrossings...)
+	}
+	return printedCrossings
+}
 
 // body is all that stands on the leaflet, and the drawings by the names of the
 // pictures in it.

@@ -56,6 +56,9 @@ func (t rowText) leftFarListed() int {
 func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot.Block {
 	var body []bot.Block
 	kinds := t.alikeRows()
+	if s := t.comeAgain(kinds); s != "" {
+		body = append(body, bot.Paragraph(s))
+	}
 	used := 0
 	for i, rows := range kinds {
 		blocks := t.rowBlocks(rows)
@@ -80,6 +83,28 @@ func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot
 	}
 	return body
 }
+
+// comeAgain says which rows stand with an earlier one and come later, unless all do
+// in turn: who goes from heading to heading would pass them by.
+func (t rowText) comeAgain(kinds [][]int) string {
+	var later []string
+	for _, rows := range kinds {
+		first := 1 // of the rows that do not follow on the first
+		for first < len(rows) && rows[first] == rows[first-1]+1 {
+			first++
+		}
+		if first < len(rows) && !inTurn(rows, len(kinds)) {
+			later = append(later, t.say("row.again_row", rowNumbers(rows[first:]), rows[0]))
+		}
+	}
+	if len(later) == 0 {
+		return ""
+	}
+	return t.say("row.again", later)
+}
+
+// inTurn tells that of so many kinds of row these come each time after all others.
+func inTurn(rows []int, kinds int) bool { return rows[0] <= kinds && evenly(rows, kinds) }
 
 // shareListed says where the pairs go that the list does not fill.
 func (t rowText) shareListed() []bot.Block {
