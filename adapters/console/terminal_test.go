@@ -333,7 +333,9 @@ func TestSeveralLinesInATerminal(t *testing.T) {
 	s.keys("note <<\r")
 	s.until("more> ")
 	s.keys("..o\r")
-	s.until("more> ")
+	s.until("\r\nmore> ") // the next one: each key draws the line anew
+	s.keys("x")
+	s.until("x") // it reads keys by now, and ctrl-C is one
 	s.keys("\x03")
 	s.until("^C\r\nroom> ")
 	s.keys("fit\r")
