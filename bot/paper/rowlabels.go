@@ -69,7 +69,8 @@ func (st *strip) moves(col *column, shown []int) {
 	for n, i := range shown {
 		pass := st.in.Passes[i]
 		if n > 0 && i > shown[n-1]+1 {
-			s.Text(x-4, y+sizeText*0.35, sizeText, Bold, Start, Black, "…")
+			at := min(x-4, s.W-TextWidth("…", sizeText, Bold))
+			s.Text(at, y+sizeText*0.35, sizeText, Bold, Start, Black, "…")
 			x += 14
 		}
 		text := st.Words.Moves(pass.Step)
