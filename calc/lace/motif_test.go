@@ -198,6 +198,26 @@ func anyMotif(t *rapid.T) Motif {
 	return m
 }
 
+// refused tells that something cannot be woven, with a reason that the weaver can
+// mend. Any other error is none that a property may pass over.
+func refused(err error) bool {
+	fault, ok := errors.AsType[*calc.Fault](err)
+	return ok && fault.Example != ""
+}
+
+// motifThatFits draws designs as anyMotif does, each changed, of those for which
+// there is room.
+func motifThatFits(change func(*Motif)) *rapid.Generator[Motif] {
+	return rapid.Custom(func(t *rapid.T) Motif {
+		m := anyMotif(t)
+		change(&m)
+		return m
+	}).Filter(func(m Motif) bool {
+		_, err := m.Fit()
+		return !refused(err)
+	})
+}
+
 // TestMotifsAreProven: whatever is asked for is a proven plan, whose holes in cloth
 // are exactly those of the chart, or a named reason.
 func TestMotifsAreProven(t *testing.T) {
@@ -206,7 +226,7 @@ func TestMotifsAreProven(t *testing.T) {
 		m := anyMotif(t)
 		f, err := m.Fit()
 		if err != nil {
-			if fault, ok := errors.AsType[*calc.Fault](err); !ok || fault.Example == "" {
+			if !refused(err) {
 				t.Fatalf("%v without a reason", err)
 			}
 			return
@@ -270,11 +290,10 @@ func holdToAsked(t *rapid.T, m Motif, f Fitted) {
 // the wider one at the far side.
 func TestMotifsAreLaidOutAsWideAsTheyCan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := anyMotif(t)
-		m.Panel = 0
+		m := motifThatFits(func(m *Motif) { m.Panel = 0 }).Draw(t, "motif")
 		f, err := m.Fit()
 		if err != nil {
-			t.Skip("cannot be laid out")
+			t.Fatal(err)
 		}
 		span := func(repeats, cell int) int {
 			places := repeats * len(m.Asked[0])
@@ -348,13 +367,12 @@ func proven(t *rapid.T, f Fitted) *Plan {
 // TestPanelsMakeTheWholeDesign: side by side, the panels have each column once.
 func TestPanelsMakeTheWholeDesign(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := anyMotif(t)
-		m.Panel, m.Cell = 1, 0
+		m := motifThatFits(func(m *Motif) { m.Panel, m.Cell = 1, 0 }).Draw(t, "motif")
 		next, cell := 1, 0
 		for {
 			f, err := m.Fit()
 			if err != nil {
-				t.Skip("cannot be laid out")
+				t.Fatalf("panel %d: %v", m.Panel, err)
 			}
 			if f.First != next || m.Panel > 1 && f.Cell != cell {
 				t.Fatalf("panel %d begins at column %d, cell %d; want %d and %d", m.Panel, f.First, f.Cell, next, cell)
