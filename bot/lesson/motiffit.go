@@ -60,6 +60,9 @@ func (w wish) motif(warp theWarp, said bot.Args) (lace.Motif, int) {
 		Cell: count("cell", 0), Across: count("across", across), Rows: count("rows", 0),
 		Mirror: w.args.Has("mirror"), Margin: count("margin", -1), Panel: count("panel", 0), AsIs: w.args.Has("asis"),
 	}
+	if w.args.Has("text") {
+		m.Apart = lace.WordGap // or the letters of two would touch
+	}
 	way := w.args.Text("way")
 	if said.Has("way") {
 		way = said.Text("way")

@@ -86,6 +86,7 @@ type Motif struct {
 
 	Cell   int  // pairs of ends from place to place; 0 chooses the widest usual one that fits
 	Across int  // repeats across the warp; 0 is as many as fit, or with a Panel once
+	Apart  int  // plain places between two repeats, where they share none, 0 to MaxChartColumns
 	Rows   int  // woven rows in all, journeys when two-way; 0 weaves the design once
 	Mirror bool // every second repeat across is mirrored, and shares the place where it begins with the one before
 	Margin int  // the fewest pairs from a selvedge to a place: what is over is shared; -1 chooses

@@ -13,10 +13,11 @@ import (
 // MaxLetters is the most signs of a text that is woven, blanks among them.
 const MaxLetters = 60
 
-// The empty places between two letters and between two words.
+// The empty places between two letters and between two words, and between two texts
+// side by side (our own choice).
 const (
 	letterGap = 1
-	wordGap   = 3
+	WordGap   = 3
 )
 
 // Sentences about letters. Counts in Args are ints.
@@ -54,7 +55,7 @@ func Letters(text string) (Chart, error) {
 			case j > 0:
 				line = append(line, blank(letterGap))
 			case i > 0 && len(line) > 0:
-				line = append(line, blank(wordGap))
+				line = append(line, blank(WordGap))
 			}
 			line = append(line, sign)
 		}

@@ -122,6 +122,9 @@ func (m Motif) checkAsked() error {
 	if rows, columns := len(m.Asked), len(m.Asked[0]); rows > MaxChartRows || columns > MaxChartColumns {
 		return chartFault(calc.OutOfRange, KeyChartLong, rows, MaxChartRows, columns, MaxChartColumns)
 	}
+	if m.Apart < 0 || m.Apart > MaxChartColumns {
+		return fmt.Errorf("lace: repeats %d places apart", m.Apart)
+	}
 	for _, row := range m.Asked {
 		for _, share := range row {
 			if !(share >= 0 && share <= 1) {

@@ -44,6 +44,8 @@ func TestMotifLayout(t *testing.T) {
 			Fitted{Cell: 5, Repeats: 1, MarginLeft: 6, MarginRight: 5}},
 		{"as many repeats as fit", func(m *Motif) { m.Ends, m.Across = 50, 0 }, "oo.", []Groups{{8, 3, 6, 3, 5}},
 			Fitted{Cell: 3, Repeats: 2, MarginLeft: 5, MarginRight: 5}},
+		{"repeats apart, and margins alike", func(m *Motif) { m.Ends, m.Across, m.Apart = 50, 2, 2 }, "oo", []Groups{{5, 3, 9, 3, 5}},
+			Fitted{Cell: 3, Repeats: 2, MarginLeft: 5, MarginRight: 5}},
 		{"mirrored repeats share the place between", func(m *Motif) { m.Ends, m.Across, m.Mirror = 50, 2, true }, "oo.", []Groups{{6, 3, 6, 3, 7}},
 			Fitted{Cell: 3, Repeats: 2, MarginLeft: 7, MarginRight: 6}},
 		{"a margin asked for", func(m *Motif) { m.Ends, m.Margin = 34, 7 }, "oo", []Groups{{7, 3, 7}},
@@ -164,6 +166,8 @@ func TestADesignThatCannotBeSaidIsNotTheWeaversMistake(t *testing.T) {
 	for name, spoil := range map[string]func(*Motif){
 		"way":                func(m *Motif) { m.Way = 2 },
 		"side":               func(m *Motif) { m.From = -1 },
+		"repeats overlap":    func(m *Motif) { m.Apart = -1 },
+		"repeats far away":   func(m *Motif) { m.Apart = MaxChartColumns + 1 },
 		"less than no hole":  func(m *Motif) { m.Asked[0][0] = -0.1 },
 		"more than a hole":   func(m *Motif) { m.Asked[0][0] = 1.1 },
 		"a share of nothing": func(m *Motif) { m.Asked[0][0] = math.NaN() },
@@ -184,6 +188,7 @@ func anyMotif(t *rapid.T) Motif {
 		Way: Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
 		Cell: rapid.IntRange(0, 5).Draw(t, "cell"), Across: rapid.IntRange(0, 3).Draw(t, "across"),
 		Rows: rapid.IntRange(0, 30).Draw(t, "rows"), Mirror: rapid.Bool().Draw(t, "mirror"),
+		Apart: max(0, rapid.IntRange(-3, 4).Draw(t, "apart")),
 		Margin: rapid.IntRange(-1, 9).Draw(t, "margin"), Panel: max(0, rapid.IntRange(-4, 4).Draw(t, "panel")),
 		AsIs: rapid.Bool().Draw(t, "asis"),
 	}
@@ -273,13 +278,17 @@ func holdToAsked(t *rapid.T, m Motif, f Fitted) {
 		}
 		asked := m.Asked[i/journeys%len(m.Asked)]
 		for j, hole := range row {
-			c := (f.First - 1 + j) % width
+			c := (f.First - 1 + j) % (width + m.Apart)
 			if m.Mirror && width > 1 {
 				c = (f.First - 1 + j) % (2 * (width - 1))
 				c = min(c, 2*(width-1)-c)
 			}
-			if (hole == (asked[c] > 0.5)) == changed[[2]int{i + 1, j + 1}] {
-				t.Fatalf("row %d, place %d: hole %v, asked %v of column %d, change told %v", i+1, j+1, hole, asked[c], c+1, !changed[[2]int{i + 1, j + 1}])
+			wish := 0.0 // between two repeats
+			if c < width {
+				wish = asked[c]
+			}
+			if (hole == (wish > 0.5)) == changed[[2]int{i + 1, j + 1}] {
+				t.Fatalf("row %d, place %d: hole %v, asked %v of column %d, change told %v", i+1, j+1, hole, wish, c+1, !changed[[2]int{i + 1, j + 1}])
 			}
 		}
 	}
@@ -296,9 +305,9 @@ func TestMotifsAreLaidOutAsWideAsTheyCan(t *testing.T) {
 			t.Fatal(err)
 		}
 		span := func(repeats, cell int) int {
-			places := repeats * len(m.Asked[0])
+			places := repeats*(len(m.Asked[0])+m.Apart) - m.Apart
 			if m.Mirror && len(m.Asked[0]) > 1 {
-				places -= repeats - 1 // those between two repeats are shared
+				places = repeats*len(m.Asked[0]) - (repeats - 1) // those between two repeats are shared
 			}
 			return (places - 1) * cell
 		}
@@ -339,7 +348,7 @@ func TestTheLargestMotifIsAllowed(t *testing.T) {
 
 // proven weaves the pattern of a design, which must be the rows it lists and no
 // others.
-func proven(t *rapid.T, f Fitted) *Plan {
+func proven(t rapid.TB, f Fitted) *Plan {
 	d, err := f.Pattern.Design()
 	if err != nil {
 		t.Fatal(err)

@@ -71,7 +71,7 @@ func newSettling(m Motif, l motifLayout) *settling {
 // settleRow chooses the next row, whose number in the plan is given, and notes
 // what it changes.
 func (s *settling) settleRow(number int, asked []float64) []bool {
-	holeCosts(s.ask, func(place int) float64 { return asked[s.columns[place]] })
+	holeCosts(s.ask, func(place int) float64 { return shareAt(asked, s.columns[place]) })
 	for place := range s.columns {
 		s.barred[place] = s.atEdge(place) || s.slitFull(place)
 	}

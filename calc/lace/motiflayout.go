@@ -2,6 +2,7 @@ package lace
 
 import (
 	"math"
+	"slices"
 
 	"weftroom/calc"
 )
@@ -17,10 +18,21 @@ var usualCells = []int{3, 2}
 type motifLayout struct {
 	cell        int   // pairs from place to place
 	repeats     int   // across
-	columns     []int // of the design, from 0, for each place of the piece from the left
+	columns     []int // of the design, from 0, for each place of the piece from the left; noColumn between repeats
 	left, right int   // pairs from each selvedge to the outermost place; the end over of an odd warp is in neither
 	panels      int   // that the design is cut into
 	first       int   // column of the whole design, from 1, that the first place is
+}
+
+// noColumn is the column of a plain place between two repeats.
+const noColumn = -1
+
+// shareAt is how much of a hole a row of the design asks for in a column.
+func shareAt(asked []float64, column int) float64 {
+	if column == noColumn {
+		return 0
+	}
+	return asked[column]
 }
 
 // layOut chooses the cell and the repeats, cuts a panel out if one is asked for,
@@ -109,7 +121,7 @@ func (m Motif) placesOf(repeats int) int {
 	if m.Mirror && columns > 1 {
 		return repeats*(columns-1) + 1
 	}
-	return repeats * columns
+	return repeats*(columns+m.Apart) - m.Apart
 }
 
 // repeatsIn is how many repeats have room in so many places.
@@ -118,7 +130,7 @@ func (m Motif) repeatsIn(places int) int {
 	if m.Mirror && columns > 1 {
 		return (places - 1) / (columns - 1)
 	}
-	return places / columns
+	return (places + m.Apart) / (columns + m.Apart)
 }
 
 // columnsOf lists the columns of the design as so many repeats have them.
@@ -126,6 +138,9 @@ func (m Motif) columnsOf(repeats int) []int {
 	columns := len(m.Asked[0])
 	list := make([]int, 0, m.placesOf(repeats))
 	for r := range repeats {
+		if r > 0 && !(m.Mirror && columns > 1) {
+			list = append(list, slices.Repeat([]int{noColumn}, m.Apart)...)
+		}
 		for c := range columns {
 			switch {
 			case !m.Mirror:
@@ -147,7 +162,7 @@ func (m Motif) spaced(repeats int) bool {
 	for _, row := range m.Asked {
 		before := false
 		for _, c := range columns {
-			hole := row[c] > 0.5
+			hole := shareAt(row, c) > 0.5
 			if hole && before {
 				return false
 			}
@@ -233,9 +248,9 @@ func (l motifLayout) difference(row []bool, asked []float64) float64 {
 	sum := 0.0
 	for place, c := range l.columns {
 		if row[place] {
-			sum += math.Abs(1 - asked[c])
+			sum += math.Abs(1 - shareAt(asked, c))
 		} else {
-			sum += asked[c]
+			sum += shareAt(asked, c)
 		}
 	}
 	return sum
