@@ -15,6 +15,7 @@ import (
 
 	"weftroom/bot"
 	"weftroom/bot/class"
+	"weftroom/bot/lesson/lessontest"
 	"weftroom/calc/lace"
 	"weftroom/calc/measure"
 )
@@ -327,7 +328,7 @@ func TestChartInDataIsWoven(t *testing.T) {
 		if err := json.Unmarshal(raw, &data); err != nil {
 			t.Fatal(err)
 		}
-		woven, err := lace.Woven(text.plan)
+		woven, err := lessontest.Holes(p.Ends, p.From, text.plan.Rows)
 		if err != nil {
 			t.Fatal(err)
 		}

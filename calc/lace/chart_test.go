@@ -150,18 +150,24 @@ func TestChartOfADesign(t *testing.T) {
 	}
 }
 
-// wovenHoles turns what Woven gives into pairs from the left.
-func wovenHoles(t *rapid.T, p *Plan) [][]int {
-	woven, err := Woven(p)
+// wovenHoles weaves a plan and gives the holes that are in the cloth, whatever the
+// plan says of its groups, as pairs from the left: the places within the warp at
+// which the weft turned.
+func wovenHoles(t rapid.TB, p *Plan) [][]int {
+	d := p.Design
+	cloth, err := Weave(d.Ends, d.From, p.Rows)
 	if err != nil {
 		t.Fatal(err)
 	}
-	holes := make([][]int, len(woven))
-	for i, row := range woven {
-		for _, right := range row { // ends to the right of the hole
-			left := p.Design.Ends - right
-			if p.Design.From == Right { // then an end over is at the left
-				left = p.Design.Ends/2*2 - right
+	holes := make([][]int, len(cloth.Rows))
+	for i, row := range cloth.Rows {
+		for _, turn := range row.Turns {
+			if turn.At == 0 || turn.At == d.Ends {
+				continue
+			}
+			left := d.Ends - turn.At
+			if d.From == Right { // then an end over is at the left
+				left -= d.Ends % 2
 			}
 			if left%2 != 0 {
 				t.Fatalf("row %d: a hole within a pair, %d ends from the left", i+1, left)
@@ -169,6 +175,7 @@ func wovenHoles(t *rapid.T, p *Plan) [][]int {
 			holes[i] = append(holes[i], left/2)
 		}
 		slices.Sort(holes[i])
+		holes[i] = slices.Compact(holes[i])
 	}
 	return holes
 }

@@ -50,14 +50,14 @@ var smallCharts = func() (all [][][]float64) {
 // meet the edges of a warp: each design is woven with holes just where its chart
 // has them, or refused with an example.
 func TestEverySmallDesign(t *testing.T) {
-	plans, refused := 0, 0
+	plans, refusals := 0, 0
 	eachSmallDesign(func(m Motif) {
 		f, err := m.Fit()
 		if err != nil {
-			if fault, ok := errors.AsType[*calc.Fault](err); !ok || fault.Example == "" {
+			if !refused(err) {
 				t.Fatalf("%+v: %v without a reason", m, err)
 			}
-			refused++
+			refusals++
 			return
 		}
 		d, err := f.Pattern.Design()
@@ -68,37 +68,16 @@ func TestEverySmallDesign(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%+v: %v", m, err)
 		}
-		woven, err := Woven(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got, want := woven, boundaries(f, m); !slices.EqualFunc(got, want, slices.Equal) {
+		got, want := wovenHoles(t, p), chartHoles(f.Chart, f.Cell, f.MarginLeft)
+		if !slices.EqualFunc(got, want, slices.Equal) {
 			t.Fatalf("%+v: woven with holes at %v, the chart has them at %v", m, got, want)
 		}
 		plans++
 	})
-	t.Logf("%d plans, %d refused", plans, refused)
-	if min(plans, refused) < 10_000 {
-		t.Errorf("%d plans and %d refused are no look at both", plans, refused)
+	t.Logf("%d plans, %d refused", plans, refusals)
+	if min(plans, refusals) < 10_000 {
+		t.Errorf("%d plans and %d refused are no look at both", plans, refusals)
 	}
-}
-
-// boundaries are the holes of a chart as ends to the right of each, in order from
-// the right. The end over of an odd warp lies at the side away from the start.
-func boundaries(f Fitted, m Motif) [][]int {
-	all := make([][]int, len(f.Chart))
-	for i, row := range f.Chart {
-		for j := len(row) - 1; j >= 0; j-- {
-			if row[j] {
-				right := 2 * (f.MarginRight + (len(row)-1-j)*f.Cell)
-				if m.From == Left {
-					right += m.Ends % 2
-				}
-				all[i] = append(all[i], right)
-			}
-		}
-	}
-	return all
 }
 
 // TestAnExampleMendsADesign takes each refusal at its word: whoever writes what its

@@ -226,18 +226,9 @@ func TestTheUsualGroundsHold(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		asked := make([][]float64, len(chart))
-		for r, row := range chart {
-			asked[r] = make([]float64, len(row))
-			for c, hole := range row {
-				if hole {
-					asked[r][c] = 1
-				}
-			}
-		}
 		for _, ends := range []int{96, 97, 120, 200, 240} {
 			for _, way := range []Way{OneWay, TwoWay} {
-				f, err := Motif{Ends: ends, Way: way, Passes: 3, Asked: asked, Cell: 3, Rows: 3 * len(chart), Margin: -1}.Fit()
+				f, err := Motif{Ends: ends, Way: way, Passes: 3, Asked: chart.Tones(), Cell: 3, Rows: 3 * len(chart), Margin: -1}.Fit()
 				if err != nil {
 					t.Fatal(err)
 				}

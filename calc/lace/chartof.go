@@ -1,7 +1,5 @@
 package lace
 
-import "slices"
-
 // ChartOf reads the chart of a design from its groups: a place where any row has a
 // border is a column, and so is every place between at the same distance. cell is
 // that distance in pairs, the greatest that all borders are multiples of apart;
@@ -68,30 +66,4 @@ func divisor(a, b int) int {
 		a, b = b, a%b
 	}
 	return a
-}
-
-// Woven weaves a plan in simulation and gives, for each row, the boundaries
-// within the warp at which the weft turned, in order from the right: where the
-// holes are in cloth, whatever the plan says of its groups. A boundary has so many
-// ends to its right. The error is that of Weave.
-func Woven(p *Plan) ([][]int, error) {
-	if err := checkWarp(p.Design.Ends, p.Design.From); err != nil {
-		return nil, err
-	}
-	l := newLoom(p.Design.Ends, p.Design.From)
-	woven := WovenRow{Picks: make([]int, p.Design.Ends)}
-	holes := make([][]int, len(p.Rows))
-	for i, row := range p.Rows {
-		if err := l.weaveRow(i+1, row.Moves, &woven); err != nil {
-			return nil, err
-		}
-		for _, t := range woven.Turns {
-			if t.At > 0 && t.At < p.Design.Ends {
-				holes[i] = append(holes[i], t.At)
-			}
-		}
-		slices.Sort(holes[i])
-		holes[i] = slices.Compact(holes[i])
-	}
-	return holes, nil
 }
