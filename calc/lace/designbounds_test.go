@@ -60,15 +60,7 @@ func TestEverySmallDesign(t *testing.T) {
 			refusals++
 			return
 		}
-		d, err := f.Pattern.Design()
-		if err != nil {
-			t.Fatalf("%+v: %v", m, err)
-		}
-		p, err := Make(d)
-		if err != nil {
-			t.Fatalf("%+v: %v", m, err)
-		}
-		got, want := wovenHoles(t, p), chartHoles(f.Chart, f.Cell, f.MarginLeft)
+		got, want := wovenHoles(t, proven(t, f)), chartHoles(f.Chart, f.Cell, f.MarginLeft)
 		if !slices.EqualFunc(got, want, slices.Equal) {
 			t.Fatalf("%+v: woven with holes at %v, the chart has them at %v", m, got, want)
 		}

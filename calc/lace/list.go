@@ -129,11 +129,7 @@ func (p Pattern) checkListed() *calc.Fault {
 // RowsOnce is how many rows it takes to weave each listed row once; 1, or 2 when
 // two-way, where none is listed.
 func (p Pattern) RowsOnce() int {
-	n := max(len(p.Listed), 1)
-	if p.Way == TwoWay {
-		n *= 2
-	}
-	return n
+	return max(len(p.Listed), 1) * p.Way.journeys()
 }
 
 // listedGroups lays every listed row out on the warp.

@@ -67,7 +67,7 @@ func (m Motif) settle(l motifLayout) Fitted {
 		asked := m.Asked[i%len(m.Asked)]
 		row := s.settleRow(len(f.Chart)+1, asked)
 		f.Pattern.Listed = append(f.Pattern.Listed, l.groups(m.From, row))
-		for journey := 0; journey < m.journeys() && len(f.Chart) < f.Pattern.Rows; journey++ {
+		for journey := 0; journey < m.Way.journeys() && len(f.Chart) < f.Pattern.Rows; journey++ {
 			f.Chart = append(f.Chart, row)
 			differs += l.difference(row, asked)
 		}
@@ -77,18 +77,10 @@ func (m Motif) settle(l motifLayout) Fitted {
 	return f
 }
 
-// journeys is how many rows of the plan a row of the design is woven as.
-func (m Motif) journeys() int {
-	if m.Way == TwoWay {
-		return 2
-	}
-	return 1
-}
-
 // wovenRows is how many rows the piece has.
 func (m Motif) wovenRows() int {
 	if m.Rows == 0 {
-		return len(m.Asked) * m.journeys()
+		return len(m.Asked) * m.Way.journeys()
 	}
 	return m.Rows
 }
@@ -139,11 +131,11 @@ func (m Motif) checkRows() *calc.Fault {
 	if m.Rows != 0 {
 		return Pattern{Ends: m.Ends, Passes: m.Passes, Rows: m.Rows}.checkRows()
 	}
-	most := min(MaxRows, MaxWork/(m.Ends*m.Passes)) / m.journeys()
+	most := min(MaxRows, MaxWork/(m.Ends*m.Passes)) / m.Way.journeys()
 	if len(m.Asked) <= most {
 		return nil
 	}
-	return outOfRange("rows", KeyChartTall, most*m.journeys(), len(m.Asked), most, m.Ends, m.Passes)
+	return outOfRange("rows", KeyChartTall, most*m.Way.journeys(), len(m.Asked), most, m.Ends, m.Passes)
 }
 
 func (m Motif) checkCell() *calc.Fault {

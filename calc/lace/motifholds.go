@@ -59,9 +59,9 @@ func newSettling(m Motif, l motifLayout) *settling {
 	n := len(l.columns)
 	return &settling{
 		motifLayout: l, asIs: m.AsIs,
-		journeys:  m.journeys(),
-		mostSlit:  max(1, MaxSlit/(m.Passes*m.journeys())),
-		mostSlope: MaxSlope / m.journeys(),
+		journeys:  m.Way.journeys(),
+		mostSlit:  max(1, MaxSlit/(m.Passes*m.Way.journeys())),
+		mostSlope: MaxSlope / m.Way.journeys(),
 		slit:      make([]int, n), drawn: make([]int, n+1), wide: make([]int, n+1),
 		choose: newChooser(l, m.AsIs),
 		ask:    make([]int64, n), barred: make([]bool, n),

@@ -58,6 +58,14 @@ const (
 	TwoWay
 )
 
+// journeys is how many rows of a plan the weft makes out and home.
+func (w Way) journeys() int {
+	if w == TwoWay {
+		return 2
+	}
+	return 1
+}
+
 // Tension says how the turn at which a pass begins is left.
 type Tension int
 

@@ -38,10 +38,7 @@ type Replanned struct {
 // Two-way, the change must begin with a journey out. The error is that of Check,
 // about the pattern as changed, or that of Make.
 func Replan(p Pattern, rows []Groups, woven int, change Change) (r Replanned, err error) {
-	home := 1
-	if p.Way == TwoWay {
-		home = 2
-	}
+	home := p.Way.journeys()
 	left := len(rows) - woven - change.Skip
 	if woven < 0 || left < 1 || woven%home != 0 {
 		return r, fmt.Errorf("lace: no change after %d of %d rows, %d left out", woven, len(rows), change.Skip)
@@ -56,13 +53,15 @@ func Replan(p Pattern, rows []Groups, woven int, change Change) (r Replanned, er
 		return q.relisted(all, woven)
 	}
 	var laid []Groups
+	r.Was = true
+	lastOut := len(rows) - 1 - (len(rows)-1)%home
 	for j := range q.kinds() {
-		below := rows[min(woven+j*home, len(rows)-1-(len(rows)-1)%home)]
-		fitted := all[min(woven+j*home, len(rows)-1-(len(rows)-1)%home)]
-		r.Was = j == 0 && isMirrored(below) || r.Was && isMirrored(below)
-		laid = append(laid, q.relaid(fitted, laid, isMirrored(below)))
+		at := min(woven+j*home, lastOut)
+		mirrored := isMirrored(rows[at])
+		r.Was = r.Was && mirrored
+		laid = append(laid, q.relaid(all[at], laid, mirrored))
 	}
-	r.Is = !slices.ContainsFunc(laid, func(g Groups) bool { return !isMirrored(g) })
+	r.Is = areMirrored(laid)
 	r.Borders = len(laid[0]) - 1
 	r.LinesUp = shared(laid[0], all[woven])
 	piece := func(left int) []Groups {
@@ -95,8 +94,7 @@ func (p Pattern) relisted(all []Groups, woven int) (r Replanned, err error) {
 	if err != nil {
 		return r, err
 	}
-	notMirrored := func(g Groups) bool { return !isMirrored(g) }
-	r.Was, r.Is = !slices.ContainsFunc(all[woven:], notMirrored), !slices.ContainsFunc(d.Rows[woven:], notMirrored)
+	r.Was, r.Is = areMirrored(all[woven:]), areMirrored(d.Rows[woven:])
 	r.Borders, r.LinesUp = len(d.Rows[woven])-1, shared(d.Rows[woven], all[woven])
 	d.Rows = slices.Concat(all[:woven], d.Rows[woven:])
 	r.Pattern = p
@@ -106,16 +104,13 @@ func (p Pattern) relisted(all []Groups, woven int) (r Replanned, err error) {
 
 func (p Pattern) changed(c Change) Pattern {
 	if c.Raised > 0 {
-		p.Raised = c.Raised
+		p.Raised, p.Listed = c.Raised, nil
 	}
 	if c.Edge >= 0 {
 		p.Edge = c.Edge
 	}
 	if c.Ends > 0 {
 		p.Ends = c.Ends
-	}
-	if c.Raised > 0 {
-		p.Listed = nil
 	}
 	return p
 }
@@ -130,11 +125,11 @@ func (p Pattern) kinds() int {
 
 // refitted are rows on a warp with so many pairs more, or fewer, at the far side.
 func refitted(rows []Groups, pairs int, way Way) []Groups {
-	out := slices.Clone(rows)
+	if pairs == 0 {
+		return rows
+	}
+	out := make([]Groups, len(rows))
 	for i, row := range rows {
-		if pairs == 0 {
-			break
-		}
 		row = slices.Clone(row)
 		if way == TwoWay && i%2 == 1 {
 			slices.Reverse(row)
@@ -226,6 +221,11 @@ func shared(a, b Groups) (n int) {
 
 // isMirrored tells that a row is the same from both sides, but for an end over.
 func isMirrored(row Groups) bool { return slices.Equal(row, reversed(row)) }
+
+// areMirrored tells that all rows are.
+func areMirrored(rows []Groups) bool {
+	return !slices.ContainsFunc(rows, func(row Groups) bool { return !isMirrored(row) })
+}
 
 // isTurnable tells that a piece is the same from both ends.
 func isTurnable(rows []Groups) bool {
