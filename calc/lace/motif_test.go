@@ -188,7 +188,7 @@ func anyMotif(t *rapid.T) Motif {
 		Way: Way(rapid.IntRange(0, 1).Draw(t, "way")), From: Side(rapid.IntRange(0, 1).Draw(t, "from")),
 		Cell: rapid.IntRange(0, 5).Draw(t, "cell"), Across: rapid.IntRange(0, 3).Draw(t, "across"),
 		Rows: rapid.IntRange(0, 30).Draw(t, "rows"), Mirror: rapid.Bool().Draw(t, "mirror"),
-		Apart: max(0, rapid.IntRange(-3, 4).Draw(t, "apart")),
+		Apart:  max(0, rapid.IntRange(-3, 4).Draw(t, "apart")),
 		Margin: rapid.IntRange(-1, 9).Draw(t, "margin"), Panel: max(0, rapid.IntRange(-4, 4).Draw(t, "panel")),
 		AsIs: rapid.Bool().Draw(t, "asis"),
 	}
