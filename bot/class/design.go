@@ -13,7 +13,7 @@ import (
 type Design struct {
 	ID      ID
 	Name    string // as she writes it; "" is the last that she made and has not named
-	Owner   ID     // "" once she is forgotten: then it is the class's
+	Owner   ID     // "" once she is forgotten, or has another of that name: then it is the class's
 	Class   ID     // that she shares it with; "" while it is her own
 	Asked   string // arguments of the command motif that make it, but for the picture
 	Picture []byte // a small grey PNG, where it is made from a picture
@@ -49,8 +49,8 @@ type Designs interface {
 	// without their pictures.
 	Designs(ctx context.Context, a bot.Account, in ID) ([]Design, error)
 
-	// ShareDesign shares a design with a class, or with none. Another of that name
-	// which the class has already is ErrTaken.
+	// ShareDesign shares a design with a class, or with none, which forgets one that
+	// is the class's. Another of that name which the class has already is ErrTaken.
 	ShareDesign(ctx context.Context, id, in ID) error
 
 	// DropDesign forgets a design.

@@ -132,6 +132,8 @@ func (db *DB) ShareDesign(ctx context.Context, id, in class.ID) error {
 			case err != nil && !errors.Is(err, class.ErrNone):
 				return err
 			}
+		} else if d.Owner == "" {
+			return db.DropDesign(ctx, id) // nobody would have it any more
 		}
 		_, err = db.exec(ctx, `UPDATE designs SET class = $2 WHERE id = $1`, id, in)
 		return err
@@ -151,67 +153,76 @@ type movedDesign struct {
 	Then string // the name that it got, when the other had one of that name
 }
 
-// mergeDesigns gives the other person all designs. One whose name she has herself
-// gets a number behind it; of two that have no name hers stays.
+// mergeDesigns gives the other person all designs. Of two that have no name hers
+// stays.
 func (db *DB) mergeDesigns(ctx context.Context, had *before, from, to class.ID) error {
-	list, err := all(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1 ORDER BY d.folded`, from)
+	list, err := all(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.owner = $1
+		ORDER BY CASE WHEN d.class <> '' THEN 0 ELSE 1 END, d.folded`, from) // a number that one gets is none that a class knows
 	if err != nil {
 		return err
 	}
 	for _, d := range list {
-		name, err := db.freeName(ctx, d, to)
+		moved := movedDesign{ID: d.ID, Name: d.Name}
+		taken, err := db.nameTaken(ctx, d, to)
 		if err != nil {
 			return err
 		}
-		if d.Name == "" && name != "" {
+		if d.Name == "" && taken {
 			continue
 		}
-		had.Designs = append(had.Designs, movedDesign{ID: d.ID, Name: d.Name, Then: name})
-		if err := db.giveDesign(ctx, d.ID, to, name); err != nil {
+		if moved.Then, err = db.giveDesign(ctx, d, to); err != nil {
 			return err
 		}
+		had.Designs = append(had.Designs, moved)
 	}
 	return nil
 }
 
-// freeName is the name of d, or that with a number where an owner has another of
-// that name or, for a number that she has free, the class.
-func (db *DB) freeName(ctx context.Context, d class.Design, owner class.ID) (string, error) {
+// giveDesign gives d to a person and tells the name that it has then. Where she has
+// another of that name it gets a number, unless a class has it too: what is woven
+// there goes by its name, so that one is nobody's and the class's from then on.
+func (db *DB) giveDesign(ctx context.Context, d class.Design, owner class.ID) (string, error) {
 	name := d.Name
-	for n := 2; ; n++ {
-		taken, err := one(ctx, db, readNumber, `SELECT COUNT(*) FROM designs d WHERE d.id <> $1 AND d.folded = $2
-			AND (d.owner = $3 OR d.class = $4 AND d.class <> '')`, d.ID, class.FoldedName(name), owner, d.Class)
-		if err != nil || taken == 0 {
-			return name, err
+	taken, err := db.nameTaken(ctx, d, owner)
+	for n := 2; taken && err == nil; n++ {
+		if d.Class != "" {
+			owner = ""
+			break
 		}
-		name = d.Name + " " + strconv.Itoa(n)
+		d.Name = name + " " + strconv.Itoa(n)
+		taken, err = db.nameTaken(ctx, d, owner)
 	}
+	if err != nil {
+		return "", err
+	}
+	_, err = db.exec(ctx, `UPDATE designs SET owner = $2, name = $3, folded = $4 WHERE id = $1`, d.ID, owner, d.Name, class.FoldedName(d.Name))
+	return d.Name, err
 }
 
-func (db *DB) giveDesign(ctx context.Context, id, owner class.ID, name string) error {
-	_, err := db.exec(ctx, `UPDATE designs SET owner = $2, name = $3, folded = $4 WHERE id = $1`, id, owner, name, class.FoldedName(name))
-	return err
+// nameTaken tells whether a person has another design of that name.
+func (db *DB) nameTaken(ctx context.Context, d class.Design, owner class.ID) (bool, error) {
+	other, err := db.designOf(ctx, owner, d.Name)
+	if errors.Is(err, class.ErrNone) {
+		return false, nil
+	}
+	return err == nil && other.ID != d.ID, err
 }
 
-// giveBackDesigns gives those back that the other still has, each by the name that
-// it had unless that is taken meanwhile.
+// giveBackDesigns gives those back that the other or a class still has, each by the
+// name that it had unless that is taken, or a class knows it by another, meanwhile.
 func (db *DB) giveBackDesigns(ctx context.Context, had before, from, to class.ID) error {
 	for _, m := range had.Designs {
-		d, err := one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1 AND d.owner = $2`, m.ID, from)
+		d, err := one(ctx, db, readDesign, `SELECT `+designColumns+` FROM designs d WHERE d.id = $1 AND (d.owner = $2 OR d.owner = '')`, m.ID, from)
 		if errors.Is(err, class.ErrNone) {
 			continue // dropped meanwhile
 		}
 		if err != nil {
 			return err
 		}
-		if d.Name == m.Then {
+		if d.Name == m.Then && d.Class == "" {
 			d.Name = m.Name
 		}
-		name, err := db.freeName(ctx, d, to)
-		if err != nil {
-			return err
-		}
-		if err := db.giveDesign(ctx, d.ID, to, name); err != nil {
+		if _, err := db.giveDesign(ctx, d, to); err != nil {
 			return err
 		}
 	}

@@ -152,27 +152,33 @@ func designsMoved(t *testing.T, s Store) {
 	shared := keep(t, s, maya2, design("MAY", "text:C"))
 	star := keep(t, s, maya2, design("Star", "text:D"))
 	last := keep(t, s, maya2, design("", "text:E"))
-	keep(t, s, ines, design("may 2", "text:F"))
+	keep(t, s, maya, design("Sun", "text:F"))
+	sun := keep(t, s, maya2, design("SUN", "text:G"))
+	sun2 := keep(t, s, maya2, design("SUN 2", "text:H"))
 	ok(t, s.ShareDesign(ctx, shared.ID, c.ID))
-	f := must[class.Design](t)(s.Design(ctx, ines, "", "may 2"))
-	ok(t, s.ShareDesign(ctx, f.ID, c.ID))
-	shared.Class = c.ID
+	ok(t, s.ShareDesign(ctx, sun2.ID, c.ID))
+	shared.Class, sun2.Class = c.ID, c.ID
 
 	ok(t, s.MoveAccount(ctx, maya2, to.ID))
-	same(t, "all names", strings.Join(names(t, s, maya, ""), "|"), "|May|MAY 3|Star")
+	same(t, "all names", strings.Join(names(t, s, maya, ""), "|"), "|May|Star|Sun|SUN 2|SUN 3")
 	same(t, "her own that has none", must[class.Design](t)(s.Design(ctx, maya2, "", "")).Asked, "text:B")
-	same(t, "shared on", must[class.Design](t)(s.Design(ctx, ines, c.ID, "may 3")).Asked, "text:C")
+	classes := shared
+	classes.Owner = ""
+	same(t, "shared on, by the name that sessions know", must[class.Design](t)(s.Design(ctx, bot.Account{}, c.ID, "may")), classes)
 	ok(t, s.MoveAccount(ctx, maya2, from.ID))
-	for _, d := range []class.Design{shared, star, last} {
+	for _, d := range []class.Design{shared, star, last, sun, sun2} {
 		same(t, "hers again", must[class.Design](t)(s.Design(ctx, maya2, "", d.Name)), d)
 	}
-	same(t, "and the other's", strings.Join(names(t, s, maya, ""), "|"), "|May")
+	same(t, "and the other's", strings.Join(names(t, s, maya, ""), "|"), "|May|Sun")
 
 	ok(t, s.MoveAccount(ctx, maya2, to.ID))
+	ok(t, s.ShareDesign(ctx, sun.ID, c.ID))
 	ok(t, s.DropDesign(ctx, star.ID))
 	ok(t, s.MoveAccount(ctx, maya2, from.ID))
 	_, err := s.Design(ctx, maya2, "", "star")
 	wantNone(t, "dropped meanwhile", err)
+	sun.Name, sun.Class = "SUN 3", c.ID
+	same(t, "shared meanwhile by its other name", must[class.Design](t)(s.Design(ctx, maya2, c.ID, "sun 3")), sun)
 }
 
 // designsForgotten: her own go, and what a class has of her stays without her.
@@ -193,6 +199,12 @@ func designsForgotten(t *testing.T, s Store) {
 	same(t, "the class's", must[class.Design](t)(s.Design(ctx, ines, c.ID, "may")), shared)
 	if left := known(Everything(t, s), string(p.ID)); len(left) > 0 {
 		t.Errorf("left of her:\n%s", strings.Join(left, ""))
+	}
+	ok(t, s.ShareDesign(ctx, shared.ID, ""))
+	_, err = s.Design(ctx, ines, c.ID, string(shared.ID))
+	wantNone(t, "taken back from the class", err)
+	if left := known(Everything(t, s), string(shared.ID)); len(left) > 0 {
+		t.Errorf("kept for nobody:\n%s", strings.Join(left, ""))
 	}
 	keep(t, s, ines, design("May", "text:OTHER"))
 	same(t, "another makes one of that name", must[class.Design](t)(s.Design(ctx, ines, c.ID, "may")).Asked, "text:OTHER")
