@@ -45,9 +45,8 @@ type Sett float64
 
 // Densities of threads.
 const (
-	PerInch       Sett = 1 / 0.0254
-	PerCentimetre Sett = 100
-	PerDecimetre  Sett = 10 // "40/10 cm"
+	PerInch      Sett = 1 / 0.0254
+	PerDecimetre Sett = 10 // "40/10 cm"
 )
 
 // In gives s as a multiple of unit: Sett(400).In(PerInch) is 10.16.
