@@ -51,7 +51,7 @@ func mendKeys() (rests []string) {
 // TestNothingIsLeftUnsaid: each sentence that any package can ask for is in the
 // catalogue.
 func TestNothingIsLeftUnsaid(t *testing.T) {
-	needed := slices.Concat(bot.ChatKeys, lace.Keys, lace.DesignKeys, paper.TonesKeys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t))
+	needed := slices.Concat(bot.ChatKeys, lace.Keys, paper.TonesKeys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t))
 	if missing := English().Missing(newRoom().Commands(), needed...); len(missing) > 0 {
 		t.Errorf("not in the catalogue: %q", missing)
 	}
@@ -61,7 +61,7 @@ func TestNothingIsLeftUnsaid(t *testing.T) {
 // somebody.
 func TestNothingIsSaidInVain(t *testing.T) {
 	used := map[calc.Key]bool{}
-	for _, key := range slices.Concat(bot.Keys, bot.ChatKeys, lace.Keys, lace.DesignKeys, paper.TonesKeys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t), keysOfDeclarations()) {
+	for _, key := range slices.Concat(bot.Keys, bot.ChatKeys, lace.Keys, paper.TonesKeys, measure.Keys, warp.Keys, yarn.Keys, timetable.Keys, keysOfLesson(t), keysOfDeclarations()) {
 		used[key] = true
 	}
 	for _, dir := range []string{"../../adapters", "../../bot"} {

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -201,10 +202,14 @@ const labels = "warp.line. warp.how. warp.note. warp.source. warp.remark."
 // puts it into words, in both systems of units.
 func TestFaultsBecomeSentences(t *testing.T) {
 	texts := English()
+	inLace := slices.Clone(laceFaults)
+	for _, row := range designFaults {
+		inLace = append(inLace, row.faulty)
+	}
 	for _, pack := range []struct {
 		keys   []calc.Key
 		faults []faulty
-	}{{measure.Keys, measureFaults}, {yarn.Keys, yarnFaults}, {warp.Keys, warpFaults}, {lace.Keys, laceFaults}} {
+	}{{measure.Keys, measureFaults}, {yarn.Keys, yarnFaults}, {warp.Keys, warpFaults}, {lace.Keys, inLace}} {
 		caused := map[calc.Key]bool{}
 		for _, row := range pack.faults {
 			var f *calc.Fault

@@ -17,9 +17,6 @@ const (
 	KeyGroundTakes calc.Key = "lace.ground_takes"
 )
 
-// DesignKeys lists the keys of faults in letters and grounds.
-var DesignKeys = []calc.Key{KeyLetterUnknown, KeyLettersNone, KeyLettersLong, KeyGroundSize, KeyGroundTakes}
-
 // Size is a number that shapes a Ground, in places and rows.
 type Size struct {
 	Name              string

@@ -3,7 +3,6 @@ package lace
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -268,18 +267,5 @@ func TestGroundsRefuse(t *testing.T) {
 				t.Error(diff)
 			}
 		})
-	}
-}
-
-func TestTheKeysOfDesignsAreThoseInUse(t *testing.T) {
-	used := map[calc.Key]bool{}
-	for _, tt := range faultyLetters {
-		used[tt.want.Key] = true
-	}
-	for _, tt := range faultyGrounds {
-		used[tt.want.Key] = true
-	}
-	if diff := cmp.Diff(slices.Sorted(maps.Keys(used)), slices.Sorted(slices.Values(DesignKeys))); diff != "" {
-		t.Errorf("in use and listed (-used +listed):\n%s", diff)
 	}
 }

@@ -74,6 +74,7 @@ var Keys = []calc.Key{
 	KeyListSign, KeyListEmpty, KeyListLong, KeyListGroup, KeyListWide,
 	KeyChartEmpty, KeyChartSign, KeyChartRagged, KeyChartLong, KeyChartTall, KeyChartWide,
 	KeyCellRange, KeyCellWide, KeyAcrossRange, KeyMarginRange, KeyPanelRange,
+	KeyLetterUnknown, KeyLettersNone, KeyLettersLong, KeyGroundSize, KeyGroundTakes,
 }
 
 // Pattern is what a weaver asks for: eyelet rows whose groups are all alike, or

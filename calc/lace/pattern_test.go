@@ -100,6 +100,12 @@ func TestKeysAreAllOfThoseInUse(t *testing.T) {
 	for _, row := range refusedMotifs {
 		used = append(used, row.want.Key)
 	}
+	for _, tt := range faultyLetters {
+		used = append(used, tt.want.Key)
+	}
+	for _, tt := range faultyGrounds {
+		used = append(used, tt.want.Key)
+	}
 	slices.Sort(used)
 	listed := slices.Sorted(slices.Values(Keys))
 	if diff := cmp.Diff(slices.Compact(used), listed); diff != "" {
