@@ -46,10 +46,6 @@ var DrawIn = struct {
 	Source calc.Key
 }{RatioRange{0.05, 0.10}, KeySourceCommon}
 
-// GuessTakeUp is for a yarn of which no number is known: common practice, without a
-// published source.
-const GuessTakeUp measure.Ratio = 0.10
-
 // UsualWaste is the row of LoomWaste for a loom; not ok for an unknown one.
 func UsualWaste(l Loom) (usual LengthRange, ok bool) {
 	for _, row := range LoomWaste {

@@ -59,7 +59,7 @@ func TestUsualValuesArePlanned(t *testing.T) {
 	for _, w := range LoomWaste {
 		for _, s := range Shrinkage {
 			o := scarf()
-			o.Waste, o.Shrink, o.DrawIn, o.TakeUp = w.Usual.High, s.Usual.High, DrawIn.Usual.High, GuessTakeUp
+			o.Waste, o.Shrink, o.DrawIn = w.Usual.High, s.Usual.High, DrawIn.Usual.High
 			if _, err := Plan(o); err != nil {
 				t.Error(err)
 			}
