@@ -331,6 +331,29 @@ func TestFaultInvalidOnResume(t *testing.T) {
 	f.wantEcho("afterwards")
 }
 
+// TestFaultCutWhileResuming: the connection is lost again before all that was
+// missed has come. The session goes on where that stopped.
+func TestFaultCutWhileResuming(t *testing.T) {
+	t.Parallel()
+	f := begin(t, discordtest.Options{}, Options{Pace: quick}, handle(echo))
+	f.srv.BreakOff(2)
+	f.srv.Cut()
+	f.gateway("cut", func(st discordtest.Stats) bool { return st.Connected == 0 })
+	var asked []*discordtest.Interaction
+	for n := range 4 {
+		asked = append(asked, f.slash(fmt.Sprint("question ", n)))
+	}
+	for n, i := range asked {
+		if m, want := f.answer(i), fmt.Sprint("question ", n); !strings.Contains(m.Text(), want) {
+			t.Errorf("%s is answered with %q", want, m.Text())
+		}
+	}
+	f.gateway("resumed", func(st discordtest.Stats) bool { return st.Connected == 1 })
+	if got := f.srv.Gateway(); got.Identifies != 1 || got.Resumes != 1 {
+		t.Errorf("the session was lost: %+v", got)
+	}
+}
+
 // TestFaultReconnect: Discord asks for another connection, or closes, and the
 // session goes on; what happened between is not lost.
 func TestFaultReconnect(t *testing.T) {

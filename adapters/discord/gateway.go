@@ -47,7 +47,7 @@ type shard struct {
 	conn net.Conn // under discordgo's websocket
 	lost chan struct{}
 
-	greeted atomic.Bool // READY or RESUMED has come on the connection
+	greeted atomic.Bool // an event has come on the connection: the session is known
 }
 
 // listen keeps all shards until ctx ends or Discord refuses one for good.
@@ -156,12 +156,9 @@ func (s *shard) open(ctx context.Context, once *sync.Once) (*discordgo.Session, 
 	lost := make(chan struct{}, 1)
 	s.lost = lost
 	dg.AddHandler(func(_ *discordgo.Session, e *discordgo.Event) {
-		switch e.Type {
-		case "READY":
-			s.greeted.Store(true)
+		s.greeted.Store(true) // what was missed comes before RESUMED
+		if e.Type == "READY" {
 			s.ready(ctx, e, once)
-		case "RESUMED":
-			s.greeted.Store(true)
 		}
 		s.chat.event(ctx, e)
 	})
@@ -196,8 +193,8 @@ func (s *shard) ready(ctx context.Context, e *discordgo.Event, once *sync.Once) 
 	})
 }
 
-// errUngreeted ends a session whose connection was closed before Discord had
-// greeted it. When a session cannot be resumed, discordgo identifies at once on
+// errUngreeted ends a session whose connection was closed before any event had
+// come on it. When a session cannot be resumed, discordgo identifies at once on
 // the same connection and shows nobody why that is closed; a new session does.
 var errUngreeted = errors.New("discord closed the connection without a greeting")
 
@@ -262,7 +259,7 @@ func (s *shard) hangUp() {
 func (s *shard) watch(ctx context.Context, dg *discordgo.Session) error {
 	look := time.NewTicker(s.chat.o.Pace.Look)
 	defer look.Stop()
-	locked := time.Time{}
+	locked := 0 // looks one after the other; a clock would run on while the process stands still
 	for {
 		select {
 		case <-s.lost:
@@ -272,15 +269,13 @@ func (s *shard) watch(ctx context.Context, dg *discordgo.Session) error {
 		case <-look.C:
 		}
 		if !dg.TryRLock() {
-			if locked.IsZero() {
-				locked = time.Now()
-			} else if time.Since(locked) > s.chat.o.Pace.Stuck {
+			if locked++; time.Duration(locked)*s.chat.o.Pace.Look > s.chat.o.Pace.Stuck {
 				s.hangUp()
 				return errStuck
 			}
 			continue
 		}
-		locked = time.Time{}
+		locked = 0
 		ack := dg.LastHeartbeatAck
 		dg.RUnlock()
 		if time.Since(ack) <= s.chat.o.Pace.Stale {

@@ -230,6 +230,14 @@ func (s *Server) ResumeWith(ops ...int) {
 	s.gw.resumeWith = ops
 }
 
+// BreakOff closes the connections of the next resumes over missed events after the
+// first of these, before RESUMED.
+func (s *Server) BreakOff(times int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.gw.breakOff = times
+}
+
 // RefuseIdentify closes each identify with a code, 0 to let them in again.
 func (s *Server) RefuseIdentify(code int) {
 	s.mu.Lock()

@@ -53,6 +53,7 @@ type gateway struct {
 	muted      bool
 	refuse     int   // the code that closes an identify, 0 for none
 	resumeWith []int // opcodes to send, one for each resume, in place of RESUMED
+	breakOff   int   // resumes that are broken off after the first event
 }
 
 func (g *gateway) init() {

@@ -90,6 +90,12 @@ func (s *Server) resume(c *conn, of *session, raw []byte) *session {
 		s.op(c, opInvalid, false)
 		return of
 	}
+	if s.gw.breakOff > 0 && d.Seq < old.seq {
+		s.gw.breakOff--
+		c.sendLine(old.buffer[len(old.buffer)-old.seq+d.Seq].line)
+		c.close(4000)
+		return of
+	}
 	if old.conn != nil {
 		old.conn.close(-1)
 	} else {
