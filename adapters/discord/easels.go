@@ -22,6 +22,11 @@ type easel struct {
 	count int           // answers that wait for theirs
 }
 
+// pictureTime is how long after its words an answer may still get its pictures. So
+// long at most what asks for her next answer's place, and the end of Run, wait for
+// an upload that hangs. Our own bound: twice what one message may take to be sent.
+const pictureTime = 2 * grace
+
 // later puts the pictures to words of user's that stand there. When too many of
 // her answers wait for theirs, it waits with them.
 func (c *Chat) later(ctx context.Context, user, request string, messages []message, illustrate func(ctx context.Context) error) {
@@ -29,13 +34,18 @@ func (c *Chat) later(ctx context.Context, user, request string, messages []messa
 		return
 	}
 	before, done, many := c.easels.join(user)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), pictureTime)
 	c.work.Go(func() {
+		defer cancel()
 		defer c.easels.leave(user, done)
 		defer c.rescue("illustrating an answer")
 		if before != nil {
-			<-before
+			select {
+			case <-before:
+			case <-ctx.Done():
+			}
 		}
-		if err := illustrate(context.WithoutCancel(ctx)); err != nil {
+		if err := illustrate(ctx); err != nil {
 			c.o.Log.Warn("pictures did not arrive", "chat", ChatName, "request", request, "err", err)
 		}
 	})

@@ -2,7 +2,10 @@ package discord
 
 import (
 	"context"
+	"log/slog"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"weftroom/adapters/discord/discordtest"
 	"weftroom/bot"
@@ -63,6 +66,36 @@ func TestPicturesOfAnAnswerThatIsReplaced(t *testing.T) {
 			t.Fatalf("%d: %q with %d files: %v", n, m.Content, len(m.Files), err)
 		}
 	}
+}
+
+// TestAnUploadThatHangs holds neither what takes the place of the answer nor the end
+// of Run for longer than a bound, however many answers wait behind it.
+func TestAnUploadThatHangs(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		c := &Chat{o: Options{Log: slog.New(slog.DiscardHandler)}}
+		picture := message{content: "words", files: []upload{{draw: func() ([]byte, error) { return []byte("png"), nil }}}}
+		begun := time.Now()
+		for range bot.PerPerson - 1 {
+			messages := []message{picture, picture}
+			c.later(t.Context(), "1", "request", messages, func(ctx context.Context) error {
+				return c.illustrate(ctx, messages, func(ctx context.Context, _ int, _ illustration, _ []upload) error {
+					if ctx.Err() != nil {
+						t.Error("it is sent after its time")
+					}
+					<-ctx.Done()
+					return nil // so that it goes on with the next
+				})
+			})
+		}
+		if took := time.Since(begun); took > 0 {
+			t.Errorf("the words of her next answers waited for %v", took)
+		}
+		c.easels.settled("1")
+		c.work.Wait()
+		if took := time.Since(begun); took != pictureTime {
+			t.Errorf("they waited for %v, not %v", took, pictureTime)
+		}
+	})
 }
 
 // TestManyAnswersWithoutPictures: the one over the bound waits for its pictures.

@@ -79,18 +79,21 @@ type illustration struct {
 }
 
 // illustrate draws the pictures of messages that are there, and puts them in
-// with patch.
+// with patch, until ctx ends.
 func (c *Chat) illustrate(ctx context.Context, messages []message, patch func(ctx context.Context, n int, i illustration, files []upload) error) error {
 	for n, before := range messages {
 		if !before.undrawn() {
 			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return err
 		}
 		m := c.drawn(before)
 		i := illustration{Attachments: m.payload().Attachments, AllowedMentions: nobody}
 		if m.content != before.content {
 			i.Content = m.content
 		}
-		soon, cancel := outlast(ctx)
+		soon, cancel := context.WithTimeout(ctx, grace)
 		err := patch(soon, n, i, m.ready())
 		cancel()
 		if err != nil {
