@@ -79,9 +79,6 @@ func TestAnUploadThatHangs(t *testing.T) {
 			messages := []message{picture, picture}
 			c.later(t.Context(), "1", "request", messages, func(ctx context.Context) error {
 				return c.illustrate(ctx, messages, func(ctx context.Context, _ int, _ illustration, _ []upload) error {
-					if ctx.Err() != nil {
-						t.Error("it is sent after its time")
-					}
 					<-ctx.Done()
 					return nil // so that it goes on with the next
 				})
