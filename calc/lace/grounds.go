@@ -44,7 +44,8 @@ var (
 // Grounds are those that there are, in the order in which they are offered. The
 // geometry is in the comment of each; all are the project's own. The usual sizes are
 // such that all holes open with the usual 3 pairs to a place: none lies between two
-// groups wider than MaxDrawn, and no column of them is longer than MaxSlit.
+// groups wider than MaxDrawn, and no column of them is longer than MaxSlit. The
+// largest are our own bound.
 func Grounds() []Ground {
 	size := func(least, usual int) Size { return Size{Name: "size", Min: least, Max: 24, Default: usual} }
 	gap := func(usual int) Size { return Size{Name: "gap", Min: 1, Max: 24, Default: usual} }

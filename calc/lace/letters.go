@@ -10,7 +10,8 @@ import (
 	"weftroom/calc"
 )
 
-// MaxLetters is the most signs of a text that is woven, blanks among them.
+// MaxLetters is the most signs of a text that is woven, blanks among them (our own
+// bound).
 const MaxLetters = 60
 
 // The empty places between two letters and between two words, and between two texts

@@ -315,7 +315,7 @@ func (f *finder) pairs() {
 	}
 }
 
-// mostEffects bounds the pairs.
+// mostEffects bounds the pairs that are tried (our own bound).
 const mostEffects = 150
 
 // pair weighs two slips, both made well before the far selvedge.

@@ -12,7 +12,8 @@ type signs struct {
 	thick   bool // some ends have more passes
 }
 
-// faint is how likely someone says that she sees what is not there.
+// faint is how likely someone says that she sees what is not there (our judgement,
+// no source).
 const faint = 0.005
 
 // says is how likely she calls a sign by each name, in the order Doubled, Open,
@@ -49,7 +50,7 @@ func (s signs) named(as Seen) (chance, noticed float64) {
 }
 
 // oneOut is how likely she is one group out, to either side, when she says which
-// group it is.
+// group it is (our judgement, no source).
 const oneOut = 0.12
 
 // shows is how likely someone who looks at the cloth of a slip, from the side
@@ -124,6 +125,10 @@ type slipKind struct {
 	stays, forward bool
 }
 
+// namedFirst is how likely she who notices a sign says so, and does not go on to the
+// next group (our judgement, no source).
+const namedFirst = 0.95
+
 // firstNamed is how likely she who looks at groups, the first of them number low,
 // names first what was said: in all, and because it is in the very group. She may
 // be one group out.
@@ -132,7 +137,7 @@ func firstNamed(seen []signs, o Observation, low int) (named, there float64) {
 	for i, s := range seen {
 		chance, noticed := s.named(o.Sees)
 		chance *= unseen
-		unseen *= 1 - 0.95*noticed
+		unseen *= 1 - namedFirst*noticed
 		switch g := low + i; g {
 		case o.Group:
 			there = chance

@@ -49,7 +49,7 @@ type Stretch struct {
 }
 
 // mostTrips bounds what is asked of a weaver who carries on, mostPlaces the places
-// of a cause at which carrying on is tried.
+// of a cause at which carrying on is tried (our own bounds).
 const (
 	mostTrips  = 4
 	mostPlaces = 60

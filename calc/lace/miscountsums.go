@@ -235,7 +235,7 @@ func mostlyIn(all ...places) int {
 }
 
 // mostly is the share from which one group is named for a cause: likelier there than
-// anywhere else.
+// anywhere else (our judgement, no source).
 const mostly = 0.5
 
 // and orders causes of two by the second.

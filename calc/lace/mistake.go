@@ -202,7 +202,7 @@ const (
 )
 
 // laterRow is how much less likely the warp is to blame in a later row: the
-// rows before came out on it.
+// rows before came out on it (our judgement, no source).
 const laterRow = 0.05
 
 // habit is the weight of a slip in a pass under so many raised ends.

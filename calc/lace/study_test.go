@@ -20,14 +20,10 @@ var (
 
 const studyPage = "../../testdata/miscounts/README.md"
 
-// perUnit turns a Habit's weight into a chance: about one row of 100 ends in
-// ten has a slip.
-const perUnit = 0.0002
-
 // byTheModel errs as the ranking supposes, and stops and counts as she is told to.
 var byTheModel = erring{
-	perEnd: 1 * perUnit, offByTwo: 0.06, backShort: 0.5 * perUnit, backLong: 0.3 * perUnit, shed: 1.2 * perUnit,
-	lostTrip: 0.8 * perUnit, lostPass: 0.2 * perUnit, extraPass: 0.1 * perUnit, warpOne: 15 * perUnit, warpTwo: 8 * perUnit,
+	perEnd: 1 * slipChance, offByTwo: 0.06, backShort: 0.5 * slipChance, backLong: 0.3 * slipChance, shed: 1.2 * slipChance,
+	lostTrip: 0.8 * slipChance, lostPass: 0.2 * slipChance, extraPass: 0.1 * slipChance, warpOne: 15 * slipChance, warpTwo: 8 * slipChance,
 	readsSheds: 0.5, stops: 1, oneGroupOut: 0.12, wrongName: 0.05, looks: 1, saysMove: 0.5,
 }
 
