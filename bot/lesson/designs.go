@@ -254,11 +254,15 @@ func (d *Desk) designTonight(ctx context.Context, c *bot.Call, kept class.Design
 	return r, nil
 }
 
-// unshareDesign takes a design back from its class.
+// unshareDesign takes a design back from its class. One that is nobody's would be
+// forgotten by that.
 func (d *Desk) unshareDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
 	kept, err := d.ownDesign(ctx, c, "unshare", name)
 	if err != nil {
 		return bot.Reply{}, err
+	}
+	if kept.Owner == "" {
+		return d.dropDesign(ctx, c, name)
 	}
 	if err := d.notWork(ctx, kept); err != nil {
 		return bot.Reply{}, err

@@ -78,6 +78,8 @@ func (t rowText) laidOut() bot.List {
 	case f.Repeats == 1:
 	case f.asked.Mirror:
 		list = append(list, t.say("design.across_mirrored", f.Repeats))
+	case f.asked.Apart > 0:
+		list = append(list, t.say("design.across_apart", f.Repeats, f.asked.Apart))
 	default:
 		list = append(list, t.say("design.across", f.Repeats))
 	}

@@ -67,7 +67,7 @@ func playDesigns(t *testing.T, v venue, wrong func(g guest, their artist)) (odd,
 	hers, theirs := odd.actor.(artist), even.actor.(artist)
 
 	hers.draws(t, "..o..\n.o.\n..o..")
-	odd.refused(t, false, "a ragged chart", "chart: all rows must be equally long, and row 2 has 3 places where the first has 5")
+	odd.refused(t, false, "a ragged chart", "chart: all rows must be equally long, and row 2 is not: places 3, in the first 5")
 	theirs.sends(t, "", "notes.png", []byte("warp the loom on Sunday"))
 	even.refused(t, false, "a file that is no picture", "That is no picture that I can open; I open PNG, JPEG, GIF and WebP")
 	wrong(even, theirs)
