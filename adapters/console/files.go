@@ -17,8 +17,7 @@ const maxCopies = 1000
 
 // save writes a file into a folder, which it makes, and gives the path, relative
 // to the working directory where it lies below it. An older file of that name
-// stays: the new one is
-// numbered, not with a hyphen: row-1-2 would be rows 1 to 2.
+// stays: the new one is numbered, not with a hyphen: row-1-2 would be rows 1 to 2.
 func save(folder string, f bot.File) (path string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", err

@@ -193,6 +193,13 @@ func (s *screen) post(key string) {
 	}
 }
 
+// types sends keys, and is until the text comes that they bring.
+func (s *screen) types(keys, text string) string {
+	s.t.Helper()
+	s.keys(keys)
+	return s.until(text)
+}
+
 // until waits for a text on the screen and gives all that came since the last
 // one, up to and with it.
 func (s *screen) until(text string) string {
@@ -232,22 +239,17 @@ func (s *screen) wantOver() {
 func (s *screen) ready() {
 	s.t.Helper()
 	s.until("room> ")
-	s.keys("x")
-	s.until("x")
-	s.keys("\x7f")
-	s.until("room> \x1b[0K\x1b[7G")
+	s.types("x", "x")
+	s.types("\x7f", "room> \x1b[0K\x1b[7G")
 }
 
 func TestTerminal(t *testing.T) {
 	s := openScreen(t)
 	s.until("Welcome.\r\n\r\nroom> ")
-	s.keys("row\r")
-	s.until("\"row\" from console-2\r\n\r\nroom> ")
-	s.keys("\r   \r")
+	s.types("row\r", "\"row\" from console-2\r\n\r\nroom> ")
+	s.types("\r   \r", "room> ")
 	s.until("room> ")
-	s.until("room> ")
-	s.keys("quit\r")
-	s.until("Goodbye.\r\n")
+	s.types("quit\r", "Goodbye.\r\n")
 	s.wantOver()
 }
 
@@ -267,10 +269,8 @@ func TestTerminalKeys(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := openScreen(t)
 			s.ready()
-			s.keys(c.keys)
-			s.until(c.want)
-			s.keys("\x04")
-			s.until("\r\nGoodbye.\r\n")
+			s.types(c.keys, c.want)
+			s.types("\x04", "\r\nGoodbye.\r\n")
 			s.wantOver()
 		})
 	}
@@ -284,8 +284,7 @@ func TestPostAtAnEmptyPrompt(t *testing.T) {
 	if got := s.until("post: tea\r\n\r\nroom> "); !strings.Contains(got, "\x1b[A\r\x1b[K") {
 		t.Errorf("the old prompt stays: %q", got)
 	}
-	s.keys("row\r")
-	s.until("\"row\" from console-2\r\n\r\nroom> ")
+	s.types("row\r", "\"row\" from console-2\r\n\r\nroom> ")
 	s.post("scones")
 	s.until("post: scones\r\n\r\nroom> ")
 	s.keys("\x04")
@@ -296,19 +295,15 @@ func TestPostAtAnEmptyPrompt(t *testing.T) {
 func TestPostIntoALine(t *testing.T) {
 	s := openScreen(t)
 	s.until("room> ")
-	s.keys("ro")
-	s.until("ro")
+	s.types("ro", "ro")
 	s.post("tea")
 	s.post("scones")
-	s.keys("w\r")
-	got := s.until("\"row\" from console-2\r\n\r\nroom> ")
+	got := s.types("w\r", "\"row\" from console-2\r\n\r\nroom> ")
 	if !strings.HasPrefix(got, "w\r\npost: tea\r\n\r\npost: scones\r\n\r\n\"row\"") {
 		t.Errorf("got %q", got)
 	}
-	s.keys("fit")
-	s.until("fit")
-	s.keys("\x03")
-	s.until("^C\r\nroom> ")
+	s.types("fit", "fit")
+	s.types("\x03", "^C\r\nroom> ")
 	s.post("cake")
 	s.until("post: cake\r\n\r\nroom> ")
 	s.keys("\x04")
@@ -320,30 +315,22 @@ func TestPostIntoALine(t *testing.T) {
 func TestSeveralLinesInATerminal(t *testing.T) {
 	s := openScreen(t)
 	s.until("room> ")
-	s.keys("note <<\r")
-	s.until("more> ")
+	s.types("note <<\r", "more> ")
 	s.post("tea")
 	s.until("more> ")
-	s.keys("..o\r")
-	s.until("more> ")
-	s.keys(".o.\r\r")
-	if got := s.until("from console-2\r\n\r\nroom> "); !strings.Contains(got, `post: tea`) || !strings.Contains(got, `"note text:\"..o\n.o.\"" from console-2`) {
+	s.types("..o\r", "more> ")
+	if got := s.types(".o.\r\r", "from console-2\r\n\r\nroom> "); !strings.Contains(got, `post: tea`) || !strings.Contains(got, `"note text:\"..o\n.o.\"" from console-2`) {
 		t.Errorf("got %q", got)
 	}
-	s.keys("note <<\r")
-	s.until("more> ")
+	s.types("note <<\r", "more> ")
 	s.keys("..o\r")
 	s.until("\r\nmore> ") // the next one: each key draws the line anew
 	s.keys("x")
 	s.until("x") // it reads keys by now, and ctrl-C is one
-	s.keys("\x03")
-	s.until("^C\r\nroom> ")
-	s.keys("fit\r")
-	s.until("\"fit\" from console-3\r\n\r\nroom> ")
-	s.keys("note <<\rlast\r")
-	s.until("last")
-	s.keys("\x04")
-	s.until("from console-4\r\n\r\nroom> ")
+	s.types("\x03", "^C\r\nroom> ")
+	s.types("fit\r", "\"fit\" from console-3\r\n\r\nroom> ")
+	s.types("note <<\rlast\r", "last")
+	s.types("\x04", "from console-4\r\n\r\nroom> ")
 	s.keys("\x04")
 	s.wantOver()
 }
@@ -358,8 +345,7 @@ func TestContextEndsInATerminal(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := openScreen(t)
 			s.until("room> ")
-			s.keys(c.typed)
-			s.until(strings.TrimRight(c.typed, "\t\r"))
+			s.types(c.typed, strings.TrimRight(c.typed, "\t\r"))
 			s.order("end")
 			s.wantOver()
 		})
@@ -369,11 +355,9 @@ func TestContextEndsInATerminal(t *testing.T) {
 func TestDumbTerminal(t *testing.T) {
 	s := openScreen(t, "TERM=dumb")
 	s.until("Welcome.\r\n\r\nroom> ")
-	s.keys("ro")
-	s.until("ro")
+	s.types("ro", "ro")
 	s.post("tea")
-	s.keys("w\n")
-	if got := s.until("\"row\" from console-2\r\n\r\nroom> "); !strings.HasPrefix(got, "w\r\npost: tea\r\n") {
+	if got := s.types("w\n", "\"row\" from console-2\r\n\r\nroom> "); !strings.HasPrefix(got, "w\r\npost: tea\r\n") {
 		t.Errorf("got %q", got)
 	}
 	s.order("end")
@@ -386,8 +370,7 @@ func TestHistory(t *testing.T) {
 	for n, keys := range []string{"first\rsecond\r", "\x1b[A\x1b[A\x1b[A\r"} {
 		s := openScreen(t, "CONSOLE_TEST_HISTORY="+path)
 		s.until("room> ")
-		s.keys(keys)
-		s.until([]string{`"second" from`, `"first" from`}[n])
+		s.types(keys, []string{`"second" from`, `"first" from`}[n])
 		s.keys("quit\r")
 		s.wantOver()
 	}
