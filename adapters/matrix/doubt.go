@@ -56,6 +56,8 @@ var errInDoubt = errors.New("matrix: not known yet whether it has arrived")
 // doubts has when requests with messages in doubt were over. Those that are not
 // in it are of an earlier run, and were over when this one began.
 type doubts struct {
+	now func() time.Time
+
 	mu    sync.Mutex
 	begun time.Time // the run
 	over  map[doubted]time.Time
@@ -73,12 +75,13 @@ func (d *doubts) add(room id.RoomID, key string) {
 	if d.over == nil {
 		d.over = map[doubted]time.Time{}
 	}
+	now := d.now()
 	for k, over := range d.over {
-		if time.Since(over) > forgetDoubt {
+		if now.Sub(over) > forgetDoubt {
 			delete(d.over, k)
 		}
 	}
-	d.over[doubted{room, key}] = time.Now()
+	d.over[doubted{room, key}] = now
 }
 
 // end forgets a doubt.
@@ -96,7 +99,7 @@ func (d *doubts) left(room id.RoomID, key string, settle time.Duration) time.Dur
 	if !known {
 		over = d.begun
 	}
-	return settle - time.Since(over)
+	return settle - d.now().Sub(over)
 }
 
 // resolve finds out whether a message in doubt has arrived. What it gives is in

@@ -25,7 +25,8 @@ type Options struct {
 	// operator alone.
 	Show func(recoveryKey string)
 
-	// Now is the clock by which old events are left alone; time.Now when nil.
+	// Now is the clock by which old events are left alone and doubts are timed;
+	// time.Now when nil.
 	Now func() time.Time
 }
 

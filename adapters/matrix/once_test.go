@@ -32,8 +32,17 @@ type disturbed struct {
 
 func disturb(t *testing.T, s *matrixtest.Server, encrypted bool) *disturbed {
 	t.Helper()
-	d := &disturbed{device: newDevice(t, s), proxy: s.Proxy(t), ada: s.Student(t, "ada")}
-	d.settings.Homeserver = d.proxy.URL
+	proxy := s.Proxy(t)
+	d := reached(t, s, proxy.URL, encrypted)
+	d.proxy = proxy
+	return d
+}
+
+// reached is a bot that reaches the server by an address, in a room with a student.
+func reached(t *testing.T, s *matrixtest.Server, url string, encrypted bool) *disturbed {
+	t.Helper()
+	d := &disturbed{device: newDevice(t, s), ada: s.Student(t, "ada")}
+	d.settings.Homeserver = url
 	d.up(echoes)
 	d.room = class(t, d.ada, d.device, encrypted)
 	d.place = bot.Place{Chat: Name, Room: string(d.room)}
@@ -145,25 +154,21 @@ func TestPostNeverArrived(t *testing.T) {
 func TestPostUnreached(t *testing.T) {
 	t.Parallel()
 	s := matrixtest.Start(t)
-	d := newDevice(t, s)
-	chat := d.up(echoes)
-	ada := s.Student(t, "ada")
-	room := class(t, ada, d, false)
-	place := bot.Place{Chat: Name, Room: string(room)}
+	d := reached(t, s, s.URL, false)
 	s.Kill(t)
-	client, err := chat.client(t.Context())
+	client, err := d.chat.client(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
 	client.Client.CloseIdleConnections() // over one of them something might have gone out
-	if _, err := chat.Post(t.Context(), place, "unreached", bot.Reply{Title: "just once"}); err == nil {
+	if _, err := d.chat.Post(t.Context(), d.place, "unreached", bot.Reply{Title: "just once"}); err == nil {
 		t.Fatal("no error, though there is no server")
 	}
 	s.Up(t)
-	if _, err := chat.Post(t.Context(), place, "unreached", bot.Reply{Title: "just once"}); err != nil {
+	if _, err := d.chat.Post(t.Context(), d.place, "unreached", bot.Reply{Title: "just once"}); err != nil {
 		t.Errorf("with the server there: %v", err)
 	}
-	wantOnce(t, ada, room, "just once")
+	wantOnce(t, d.ada, d.room, "just once")
 }
 
 // TestPostServerKilled kills the server between a post and its answer, several

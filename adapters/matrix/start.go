@@ -98,7 +98,8 @@ func (c *Chat) open(ctx context.Context, h bot.Handler) (_ *link, err error) {
 	if l.keep, err = openKeep(ctx, c.settings.Keys, c.options.Now); err != nil {
 		return nil, err
 	}
-	l.doubts.begun = time.Now() // the folder is ours alone: whoever had it has ended
+	l.doubts.now = c.options.Now
+	l.doubts.begun = c.options.Now() // the folder is ours alone: whoever had it has ended
 	pickle, err := pickleKey(c.settings.Keys, fresh)
 	if err != nil {
 		return nil, err
