@@ -5,7 +5,6 @@ package lesson
 import (
 	"fmt"
 	"runtime"
-	"syscall"
 	"testing"
 	"time"
 
@@ -13,6 +12,7 @@ import (
 	"weftroom/bot/class"
 	"weftroom/bot/paper"
 	"weftroom/calc/measure"
+	"weftroom/cputime"
 )
 
 // BenchmarkHandout measures a whole handout, from the line asked to both its
@@ -42,8 +42,8 @@ func BenchmarkHandout(b *testing.B) {
 			}
 			var whole, floor time.Duration
 			for b.Loop() {
-				floor += spent(b, func() { _, _ = diagram.Draw() })
-				whole += spent(b, func() {
+				floor += cputime.Spent(b, func() { _, _ = diagram.Draw() })
+				whole += cputime.Spent(b, func() {
 					if r := room.say("handout " + ask + " long:72in"); len(r.Files) != 2 {
 						b.Fatalf("%+v", r)
 					}
@@ -70,22 +70,6 @@ func BenchmarkHandouts(b *testing.B) {
 	}
 	b.ReportMetric(first, "MB-first")
 	b.ReportMetric(last, "MB-last")
-}
-
-func spent(b *testing.B, do func()) time.Duration {
-	b.Helper()
-	before := processorTime(b)
-	do()
-	return processorTime(b) - before
-}
-
-func processorTime(b *testing.B) time.Duration {
-	b.Helper()
-	var r syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
-		b.Fatal(err)
-	}
-	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
 }
 
 // TestHandoutsLeaveNothingBehind makes a class's handouts again and again: what

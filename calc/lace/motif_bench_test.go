@@ -4,9 +4,10 @@ package lace
 
 import (
 	"math/rand/v2"
-	"syscall"
 	"testing"
 	"time"
+
+	"weftroom/cputime"
 )
 
 // tonesOn is a picture of grain, laid out over a whole warp at cells of two pairs.
@@ -56,27 +57,11 @@ func BenchmarkFitAndMake(b *testing.B) {
 func compare(b *testing.B, work, floor func()) {
 	var whole, least time.Duration
 	for b.Loop() {
-		least += spent(b, floor)
-		whole += spent(b, work)
+		least += cputime.Spent(b, floor)
+		whole += cputime.Spent(b, work)
 	}
 	b.ReportMetric(float64(whole)/float64(least), "×floor")
 	b.ReportMetric(float64(least.Microseconds())/float64(b.N), "µs-floor")
-}
-
-func spent(b *testing.B, do func()) time.Duration {
-	b.Helper()
-	before := processorTime(b)
-	do()
-	return processorTime(b) - before
-}
-
-func processorTime(b *testing.B) time.Duration {
-	b.Helper()
-	var r syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
-		b.Fatal(err)
-	}
-	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
 }
 
 func must[T any](v T, err error) T {

@@ -10,7 +10,6 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"testing"
 	"time"
 
@@ -18,6 +17,7 @@ import (
 	"weftroom/bot/store"
 	"weftroom/bot/store/storetest"
 	"weftroom/bot/timetable"
+	"weftroom/cputime"
 )
 
 var silent = slog.New(slog.DiscardHandler)
@@ -118,11 +118,11 @@ func BenchmarkMass(b *testing.B) {
 					to := newCourier("left", "", r.socket)
 					box := outboxWith(b, db.open(b), massPosts(mass, rooms))
 					c := newCounter(to, mass)
-					before := cpu()
+					before := cputime.Now(b)
 					ours += timed(func() { sendAll(b, box, c) })
-					between := cpu()
+					between := cputime.Now(b)
 					bare += timed(func() { loop(b, to, "again", 1) })
-					ourCPU, bareCPU = ourCPU+between-before, bareCPU+cpu()-between
+					ourCPU, bareCPU = ourCPU+between-before, bareCPU+cputime.Now(b)-between
 					parallel += timed(func() { loop(b, to, "and again", min(rooms, timetable.DefaultParallel)) })
 				}
 				b.ReportMetric(float64(mass*b.N)/ours.Seconds(), "posts/s")
@@ -195,7 +195,7 @@ func BenchmarkIdle(b *testing.B) {
 			}
 			box := outboxWith(b, db.open(b), posts)
 			listen(b, box)
-			before := cpu()
+			before := cputime.Now(b)
 			for b.Loop() {
 				_, err := box.Turn(context.Background(), timetable.Turn{
 					Now: time.Now(), Chats: []string{"left"}, Free: 64, Look: true, Lease: time.Minute,
@@ -204,7 +204,7 @@ func BenchmarkIdle(b *testing.B) {
 					b.Fatal(err)
 				}
 			}
-			b.ReportMetric(float64((cpu()-before).Microseconds())/1000/float64(b.N)*db.turns, "CPU-ms/idle-minute")
+			b.ReportMetric(float64((cputime.Now(b)-before).Microseconds())/1000/float64(b.N)*db.turns, "CPU-ms/idle-minute")
 		})
 	}
 }
@@ -222,13 +222,6 @@ func listen(t testing.TB, box *store.Outbox) {
 		end()
 		<-done
 	})
-}
-
-// cpu is what this process has used.
-func cpu() time.Duration {
-	var u syscall.Rusage
-	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u)
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 // TestHeapStaysFlat compares the live heap once a third of a mass is sent with
