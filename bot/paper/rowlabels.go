@@ -158,17 +158,17 @@ func badgeWide(number int) float64 {
 }
 
 // badge sets a number: white on black for the passes in shed 1, black on white
-// for those in shed 2.
+// for those in shed 2. It is no ring, which stands for a shaft in the list below.
 func badge(s *Sheet, x, y float64, number string, shed lace.Shed) {
 	wide := max(badgeHigh, TextWidth(number, sizeSmall, Bold)+7)
-	disc := func(in float64, ink Ink) {
-		s.Fill(new(Path).RoundRect(x-wide/2+in, y-badgeHigh/2+in, wide-2*in, badgeHigh-2*in, badgeHigh/2-in), ink)
+	tile := func(in float64, ink Ink) {
+		s.Fill(new(Path).RoundRect(x-wide/2+in, y-badgeHigh/2+in, wide-2*in, badgeHigh-2*in, 2.5-in), ink)
 	}
-	disc(-1, White)
-	disc(0, Black)
+	tile(-1, White)
+	tile(0, Black)
 	ink := White
 	if shed == lace.Shed2 {
-		disc(1.4, White)
+		tile(1.4, White)
 		ink = Black
 	}
 	s.Text(x, y+sizeSmall*0.35, sizeSmall, Bold, Middle, ink, number)
