@@ -29,7 +29,7 @@ func BenchmarkDrawing(b *testing.B) {
 		{"row of 4000 ends", rowDiagram(large, 1).Sheet},
 	} {
 		b.Run(d.name, func(b *testing.B) {
-			m, err := Image(must(d.draw()), PictureWidth)
+			m, err := pixels(must(d.draw()), PictureWidth)
 			if err != nil {
 				b.Fatal(err)
 			}

@@ -327,7 +327,7 @@ func TestTheLargestPieceIsDrawnInPart(t *testing.T) {
 		if taken > most {
 			t.Errorf("%s took %d MB", name, taken>>20)
 		}
-		if _, err := Image(s, PictureWidth); err != nil {
+		if _, err := pixels(s, PictureWidth); err != nil {
 			t.Error(err)
 		}
 	}
@@ -337,10 +337,16 @@ func TestTheLargestPieceIsDrawnInPart(t *testing.T) {
 func TestInksDifferInGrey(t *testing.T) {
 	inks := []Ink{inkShade, inkLine, inkWoven, inkWeft, inkWarp}
 	for i := 1; i < len(inks); i++ {
-		if step := inks[i].Grey() - inks[i-1].Grey(); step < 0.09 {
-			t.Errorf("inks %d and %d are %.2f and %.2f in grey", i-1, i, inks[i-1].Grey(), inks[i].Grey())
+		if dark, light := greyOf(inks[i-1]), greyOf(inks[i]); light-dark < 0.09 {
+			t.Errorf("inks %d and %d are %.2f and %.2f in grey", i-1, i, dark, light)
 		}
 	}
+}
+
+// greyOf is how light an ink looks in black and white, 0 (black) to 1 (white), by
+// the weights of Rec. ITU-R BT.601.
+func greyOf(k Ink) float64 {
+	return (0.299*float64(k.R) + 0.587*float64(k.G) + 0.114*float64(k.B)) / 255
 }
 
 // Sleying: which ends are in which place, from the right.

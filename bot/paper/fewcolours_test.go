@@ -50,7 +50,7 @@ func TestPaletteIsNotSeen(t *testing.T) {
 	for name, draw := range map[string]func() (*Sheet, error){
 		"row": rowDiagram(plan, 1).Sheet, "cloth": Preview{Plan: plan, Words: previewWords()}.Sheet,
 	} {
-		m, err := Image(must(draw()), PictureWidth)
+		m, err := pixels(must(draw()), PictureWidth)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -61,12 +61,6 @@ var (
 	White = Ink{0xff, 0xff, 0xff}
 )
 
-// Grey is how light an ink looks in black and white, 0 (black) to 1 (white), by
-// the weights of Rec. ITU-R BT.601.
-func (k Ink) Grey() float64 {
-	return (0.299*float64(k.R) + 0.587*float64(k.G) + 0.114*float64(k.B)) / 255
-}
-
 // Pen is how a line is drawn.
 type Pen struct {
 	Ink   Ink

@@ -22,7 +22,7 @@ func everything() *Sheet {
 	s.Text(300, 340, 12, Regular, Middle, Black, "in the middle")
 	s.Text(590, 340, 12, Regular, End, Black, "at the end")
 	inner := NewSheet(100, 50)
-	inner.Stroke(new(Path).Smooth(Point{0, 25}, Point{25, 5}, Point{50, 45}, Point{100, 25}), Pen{Ink: Black, Width: 2})
+	inner.Stroke(new(Path).MoveTo(0, 25).CurveTo(4.2, 21.7, 16.7, 1.7, 25, 5).CurveTo(33.3, 8.3, 37.5, 41.7, 50, 45).CurveTo(62.5, 48.3, 91.7, 28.3, 100, 25), Pen{Ink: Black, Width: 2})
 	inner.Text(50, 48, 10, Bold, Middle, Black, "placed")
 	s.Place(inner, 20, 340, 1)
 	s.Place(inner, 140, 345, 0.5)
@@ -75,7 +75,7 @@ func TestPNGOfPlacesThatCannotBe(t *testing.T) {
 	s.Text(math.Inf(-1), 20, 10, Regular, Start, Black, "far away")
 	s.Place(s, 0, 0, 0.5) // itself
 	s.Circle(80, 80, 10, Ink{0xff, 0, 0})
-	m, err := Image(s, 100)
+	m, err := pixels(s, 100)
 	if err != nil {
 		t.Fatal(err)
 	}

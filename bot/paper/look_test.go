@@ -14,6 +14,9 @@ import (
 
 var update = flag.Bool("update", false, "write the pictures in testdata/look anew")
 
+// pixels are a sheet as it is drawn, before its colours are made few.
+func pixels(s *Sheet, width int) (*image.RGBA, error) { return new(canvas).draw(s, width) }
+
 // looksLike compares a sheet, so many pixels wide, with the picture kept in
 // testdata/look, as an eye does: a little of blur and shade is no difference, a
 // line more or fewer is.
@@ -22,7 +25,7 @@ var update = flag.Bool("update", false, "write the pictures in testdata/look ane
 // and whoever does so looks at them.
 func looksLike(t *testing.T, name string, s *Sheet, width int) {
 	t.Helper()
-	got, err := Image(s, width)
+	got, err := pixels(s, width)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,7 +135,7 @@ func TestLookDiffSees(t *testing.T) {
 			}
 		}
 		s.Text(20, 180, 14, Regular, Start, Black, number)
-		m, err := Image(s, 300)
+		m, err := pixels(s, 300)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -102,7 +102,7 @@ func checkPageLook(t *testing.T, sheets []*Sheet, pdf []byte) {
 			t.Fatalf("%s drew %d pages of %d", program, len(pages), len(sheets))
 		}
 		for i, s := range sheets {
-			ours, err := Image(s, pages[i].Bounds().Dx())
+			ours, err := pixels(s, pages[i].Bounds().Dx())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -156,14 +156,14 @@ func TestPDFLooksAsThePNG(t *testing.T) {
 // That the comparison of pages can fail: a line left out, and a word, are seen.
 func TestPageDiffSees(t *testing.T) {
 	whole := everything()
-	ours, err := Image(whole, 1200)
+	ours, err := pixels(whole, 1200)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, gone := range []int{2, 5, 6, 12} {
 		less := NewSheet(whole.W, whole.H)
 		less.Items = append(append(less.Items, whole.Items[:gone]...), whole.Items[gone+1:]...)
-		other, err := Image(less, 1200)
+		other, err := pixels(less, 1200)
 		if err != nil {
 			t.Fatal(err)
 		}

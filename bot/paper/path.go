@@ -55,24 +55,6 @@ func (p *Path) Through(points ...Point) *Path {
 	return p
 }
 
-// Smooth begins a part at the first point and goes to each next one by a smooth
-// curve that passes through all of them (a uniform Catmull-Rom spline).
-func (p *Path) Smooth(points ...Point) *Path {
-	if len(points) < 3 {
-		return p.Through(points...)
-	}
-	at := func(i int) Point { return points[min(max(i, 0), len(points)-1)] }
-	p.MoveTo(points[0].X, points[0].Y)
-	for i := 0; i+1 < len(points); i++ {
-		before, from, to, after := at(i-1), at(i), at(i+1), at(i+2)
-		p.CurveTo(
-			from.X+(to.X-before.X)/6, from.Y+(to.Y-before.Y)/6,
-			to.X-(after.X-from.X)/6, to.Y-(after.Y-from.Y)/6,
-			to.X, to.Y)
-	}
-	return p
-}
-
 // Rect is a rectangle.
 func (p *Path) Rect(x, y, w, h float64) *Path {
 	return p.Through(Point{x, y}, Point{x + w, y}, Point{x + w, y + h}, Point{x, y + h}).Close()

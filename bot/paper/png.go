@@ -62,9 +62,6 @@ func (b *encoderBuffers) Get() *png.EncoderBuffer {
 // Put implements png.EncoderBufferPool.
 func (b *encoderBuffers) Put(e *png.EncoderBuffer) { b.pool.Put(e) }
 
-// Image draws a sheet as pixels, so many wide.
-func Image(s *Sheet, width int) (*image.RGBA, error) { return new(canvas).draw(s, width) }
-
 func pictureHeight(s *Sheet, width int) (int, error) {
 	if !(s.W > 0 && s.H > 0) || width < 1 || width > maxPictureSide {
 		return 0, fmt.Errorf("a picture of %g × %g points, %d pixels wide", s.W, s.H, width)
