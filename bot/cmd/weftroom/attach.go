@@ -42,7 +42,8 @@ func (a *askCmd) attached(in io.Reader) ([]bot.Attached, *bot.Problem) {
 }
 
 // patience is how long standard input may take to begin when nobody has said that
-// there is something.
+// there is something: our own bound, since whoever started the program may have
+// left it a pipe that nobody writes to.
 const patience = 2 * time.Second
 
 // unnamed is standard input as a file, where a file that nobody named is all that
@@ -51,23 +52,14 @@ func (a *askCmd) unnamed(r bot.Reply, in io.Reader) ([]bot.Attached, bool) {
 	if r.Problem == nil || r.Problem.Code != calc.MissingArgument || len(a.Attach) > 0 || a.fromInput() || !a.takesFile(r) {
 		return nil, false
 	}
-	if f, ok := in.(*os.File); ok {
-		if about, err := f.Stat(); err != nil || about.Mode()&os.ModeCharDevice != 0 {
-			return nil, false
-		}
-	}
-	ahead := bufio.NewReader(in)
-	begun := make(chan bool, 1)
-	go func() { // ends with the process where nothing ever comes
-		_, err := ahead.Peek(1)
-		begun <- err == nil
-	}()
-	select {
-	case is := <-begun:
-		return []bot.Attached{inputFile(ahead)}, is
-	case <-time.After(patience):
+	if f, ok := in.(*os.File); ok && !begins(f, patience) {
 		return nil, false
 	}
+	ahead := bufio.NewReader(in)
+	if _, err := ahead.Peek(1); err != nil {
+		return nil, false
+	}
+	return []bot.Attached{inputFile(ahead)}, true
 }
 
 // takesFile tells that what is missing is an argument for a file.
