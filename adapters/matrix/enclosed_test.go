@@ -5,6 +5,7 @@ package matrix
 import (
 	"context"
 	"testing"
+	"time"
 
 	"maunium.net/go/mautrix/event"
 	"maunium.net/go/mautrix/id"
@@ -50,14 +51,23 @@ func TestEnclosedFiles(t *testing.T) {
 			m.SetRelatesTo((&event.RelatesTo{}).SetReplyTo(to))
 			ada.Send(t, room, event.EventMessage, m)
 		}
+		heardBy := func() string {
+			select {
+			case said := <-got:
+				return said
+			case <-time.After(matrixtest.Patience):
+				t.Fatalf("encrypted %v: it was not asked", encrypted)
+				return ""
+			}
+		}
 		picture("!trace cell:3")
-		if said := <-got; said != "trace cell:3; chat.file_caption; rose.png RRR" {
+		if said := heardBy(); said != "trace cell:3; chat.file_caption; rose.png RRR" {
 			t.Errorf("encrypted %v, as a caption: %q", encrypted, said)
 		}
 		alone := picture("")
 		for words, want := range map[string]string{"!trace cell:4": "; rose.png RRR", "!row 97": ""} { // row takes none
 			answer(alone, words)
-			if said := <-got; said != words[1:]+"; chat.file_caption"+want {
+			if said := heardBy(); said != words[1:]+"; chat.file_caption"+want {
 				t.Errorf("encrypted %v, %s as an answer: %q", encrypted, words, said)
 			}
 		}
