@@ -113,44 +113,36 @@ func (m Motif) margin() int {
 // room is how many pairs there are between the margins.
 func (m Motif) room() int { return m.Ends/2 - 2*m.margin() }
 
-// placesOf is how many places so many repeats have side by side. A mirrored
+// step is how many places after the one before it a repeat begins. A mirrored
 // repeat begins at the place where the one before it ends, as a point in a
 // threading is threaded once.
-func (m Motif) placesOf(repeats int) int {
+func (m Motif) step() int {
 	columns := len(m.Asked[0])
 	if m.Mirror && columns > 1 {
-		return repeats*(columns-1) + 1
+		return columns - 1
 	}
-	return repeats*(columns+m.Apart) - m.Apart
+	return columns + m.Apart
 }
+
+// placesOf is how many places so many repeats have side by side.
+func (m Motif) placesOf(repeats int) int { return (repeats-1)*m.step() + len(m.Asked[0]) }
 
 // repeatsIn is how many repeats have room in so many places.
 func (m Motif) repeatsIn(places int) int {
-	columns := len(m.Asked[0])
-	if m.Mirror && columns > 1 {
-		return (places - 1) / (columns - 1)
-	}
-	return (places + m.Apart) / (columns + m.Apart)
+	return (places - len(m.Asked[0]) + m.step()) / m.step()
 }
 
 // columnsOf lists the columns of the design as so many repeats have them.
 func (m Motif) columnsOf(repeats int) []int {
 	columns := len(m.Asked[0])
-	list := make([]int, 0, m.placesOf(repeats))
+	list := slices.Repeat([]int{noColumn}, m.placesOf(repeats))
 	for r := range repeats {
-		if r > 0 && !(m.Mirror && columns > 1) {
-			list = append(list, slices.Repeat([]int{noColumn}, m.Apart)...)
-		}
 		for c := range columns {
-			switch {
-			case !m.Mirror:
-				list = append(list, c)
-			case r > 0 && c == 0 && columns > 1:
-			case r%2 == 1:
-				list = append(list, columns-1-c)
-			default:
-				list = append(list, c)
+			column := c
+			if m.Mirror && r%2 == 1 {
+				column = columns - 1 - c
 			}
+			list[r*m.step()+c] = column
 		}
 	}
 	return list
