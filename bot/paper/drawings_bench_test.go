@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"weftroom/calc/lace"
+	"weftroom/cputime"
 )
 
 // BenchmarkDrawing measures each picture, from a plan to PNG bytes at the width
@@ -35,14 +36,14 @@ func BenchmarkDrawing(b *testing.B) {
 			}
 			var whole, floor time.Duration
 			for b.Loop() {
-				floor += spent(b, func() {
+				floor += cputime.Spent(b, func() {
 					var out bytes.Buffer
 					err = png.Encode(&out, m)
 				})
 				if err != nil {
 					b.Fatal(err)
 				}
-				whole += spent(b, func() { _, err = PNG(must(d.draw()), PictureWidth) })
+				whole += cputime.Spent(b, func() { _, err = PNG(must(d.draw()), PictureWidth) })
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -70,8 +71,8 @@ func BenchmarkGallery(b *testing.B) {
 			}
 			var kept, drawn time.Duration
 			for b.Loop() {
-				kept += spent(b, func() { _, _ = g.PNG(d.draw, PictureWidth) })
-				drawn += spent(b, func() { _, _ = PNG(must(d.draw()), PictureWidth) })
+				kept += cputime.Spent(b, func() { _, _ = g.PNG(d.draw, PictureWidth) })
+				drawn += cputime.Spent(b, func() { _, _ = PNG(must(d.draw()), PictureWidth) })
 			}
 			b.ReportMetric(float64(kept)/float64(drawn), "×drawing")
 		})
