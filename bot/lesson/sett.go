@@ -39,7 +39,7 @@ func settCommand(looms class.Looms) *bot.Command {
 		},
 		Examples: []string{`sett yarn:"8/2 cotton" weave:plain`, "sett wpi:20 weave:lace", `sett yarn:"16/2 linen" weave:lace heddle:40/10cm`},
 		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-			loom, err := looms.Loom(ctx, c.Request.From)
+			loom, err := loomOf(ctx, looms, c)
 			if err != nil {
 				return bot.Reply{}, err
 			}

@@ -357,20 +357,32 @@ func answersLine(c *bot.Call, s class.Standing) string {
 // zoneWords is a zone's name as people write it.
 func zoneWords(zone string) string { return strings.ReplaceAll(zone, "_", " ") }
 
-// loomByHand is what an asker has said of her loom, with what her hand decides: who
-// is left-handed starts from the left until she says otherwise. What is known of her
-// is not looked up again.
-func loomByHand(ctx context.Context, looms class.Looms, c *bot.Call) (l class.Loom, err error) {
+// loomOf is what an asker has said of her loom. A command that only reads looks it
+// up once, if it is not known before.
+func loomOf(ctx context.Context, looms class.Looms, c *bot.Call) (class.Loom, error) {
 	asker, known := c.Known.(class.Standing)
 	if known && asker.Loom != nil {
-		l = *asker.Loom
-	} else if l, err = looms.Loom(ctx, c.Request.From); err != nil {
+		return *asker.Loom, nil
+	}
+	l, err := looms.Loom(ctx, c.Request.From)
+	if known && err == nil {
+		asker.Loom = &l
+		c.Known = asker
+	}
+	return l, err
+}
+
+// loomByHand is that with what her hand decides: who is left-handed starts from the
+// left until she says otherwise.
+func loomByHand(ctx context.Context, looms class.Looms, c *bot.Call) (l class.Loom, err error) {
+	if l, err = loomOf(ctx, looms, c); err != nil {
 		return l, err
 	}
 	people, kept := looms.(class.People)
 	if l.From != "" || !kept {
 		return l, nil
 	}
+	asker, known := c.Known.(class.Standing)
 	her := asker.Person
 	if !known {
 		if her, err = people.FindPerson(ctx, c.Request.From); errors.Is(err, class.ErrNone) {

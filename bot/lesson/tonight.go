@@ -84,7 +84,7 @@ func (d *Desk) ownRowOf(ctx context.Context, c *bot.Call, row *bot.Command, e ev
 // herself takes the place of what the session says; what she leaves out is the
 // session's.
 func (d *Desk) rowOfWork(ctx context.Context, c *bot.Call, row *bot.Command, e evening) (t rowText, head []bot.Block, asks *bot.Reply, err error) {
-	loom, err := d.Store.Loom(ctx, c.Request.From)
+	loom, err := loomOf(ctx, d.Store, c)
 	if err != nil {
 		return t, nil, nil, err
 	}

@@ -60,7 +60,7 @@ func warpCommand(looms class.Looms) *bot.Command {
 			`warp wide:8in long:60in items:3 sett:20 waste:27in shrink:8% skein:100g price:9.50 yarn:"8/2 cotton"`,
 		},
 		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-			loom, err := looms.Loom(ctx, c.Request.From)
+			loom, err := loomOf(ctx, looms, c)
 			if err != nil {
 				return bot.Reply{}, err
 			}

@@ -37,7 +37,7 @@ func yardageCommand(looms class.Looms) *bot.Command {
 			`yardage ends:152 warp:3m yarn:"230 m/100g"`,
 		},
 		Run: func(ctx context.Context, c *bot.Call) (bot.Reply, error) {
-			loom, err := looms.Loom(ctx, c.Request.From)
+			loom, err := loomOf(ctx, looms, c)
 			if err != nil {
 				return bot.Reply{}, err
 			}
