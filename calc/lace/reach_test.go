@@ -68,8 +68,11 @@ func TestReachNeedsWhatWeftSays(t *testing.T) {
 			Repeat: Repeat(rapid.IntRange(0, 1).Draw(rt, "repeat")),
 		}
 		d, err := ask.Design()
-		if err != nil {
+		if refused(err) {
 			rt.Skip(err)
+		}
+		if err != nil {
+			rt.Fatal(err)
 		}
 		p, err := Make(d)
 		if err != nil {
