@@ -11,11 +11,11 @@ import (
 	"weftroom/calc"
 )
 
-// MaxFile is the most bytes that a file may have which comes with a request:
-// 5 MB, more than a phone's photo usually takes.
+// MaxFile is the most bytes that a file may have which comes with a request: 5 MB,
+// our own bound, for a phone's photo.
 const MaxFile = 5_000_000
 
-// fileLasts is how long a file may take to arrive.
+// fileLasts is how long a file may take to arrive: our own bound.
 const fileLasts = 30 * time.Second
 
 // ErrTooMuch is what Attached.Read fails with, or wraps, when there is more than
@@ -33,7 +33,7 @@ const (
 	KeyFileHelp     calc.Key = "file.help"      // the argument, how a file is sent along
 )
 
-// File is a File argument; ok is false when none came. It has arrived and is
+// File is an Enclosed argument; ok is false when none came. It has arrived and is
 // not larger than MaxFile: its Read blocks on nothing.
 func (a Args) File(name string) (f Attached, ok bool) {
 	f, ok = a.values[name].(Attached)

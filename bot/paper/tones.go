@@ -14,8 +14,8 @@ import (
 	"weftroom/calc"
 )
 
-// The bounds of a picture that a person sends. A decoder takes the memory that
-// the first bytes of a file ask for, so these are held before it is called.
+// The bounds of a picture that a person sends, all our own. A decoder takes the
+// memory that the first bytes of a file ask for, so these are held before it is called.
 const (
 	MaxSentBytes    = 20_000_000  // of the file
 	MaxSentPixels   = 25_000_000  // width × height
@@ -67,7 +67,8 @@ type Tones struct {
 // Light is the luma of ITU-R BT.709-6, item 3.2: 0.2126 R + 0.7152 G + 0.0722 B of
 // the values as they are coded, which the eye sees in about even steps. (The decoder of
 // WebP takes the shades of a file with losses, 16 to 235, as they stand, so such a
-// picture is a little pale; Fit stretches it again.) The picture is made smaller by averaging areas, and never larger.
+// picture is a little pale; Fit stretches it again.) The picture is made smaller by
+// averaging areas, and never larger.
 //
 // Nothing is decoded that would go over the bounds above. The error is a
 // *calc.Fault about the argument picture, whatever the file is; none is a panic.

@@ -131,8 +131,8 @@ func webpFacts(file []byte) (facts, error) {
 	return f, nil
 }
 
-// mostScans is how many passes of a progressive JPEG are decoded: it takes a few,
-// and each may cost the whole picture's time for a handful of bytes.
+// mostScans is how many passes of a progressive JPEG are decoded: our own bound, for
+// each may cost the whole picture's time for a handful of bytes.
 const mostScans = 50
 
 var errManyScans = errors.New("a JPEG of very many scans")
