@@ -137,9 +137,12 @@ func (h Handout) block(f *flow, block bot.Block, after []bot.Block) {
 	}
 }
 
+// mostHeadLines is how many lines one heading has.
+const mostHeadLines = 4
+
 // heading keeps together with the beginning of what it stands above.
 func (h Handout) heading(f *flow, text string, after []bot.Block) {
-	lines := typeHead.most(4, text, f.width())
+	lines := typeHead.most(mostHeadLines, text, f.width())
 	high := headAbove + float64(len(lines))*typeHead.lead + headBelow
 	next := 3.0 * typeBody.lead
 	if len(after) > 0 {
