@@ -24,6 +24,7 @@ import (
 //     way that loses the session and the events meanwhile;
 //   - locks itself up for good when Discord asks for another connection at the
 //     moment of resuming;
+//   - may close the next connection for the loss of the one before;
 //   - tries for ever when Discord refuses the application for good.
 //
 // So its own reconnecting is off, and shard.keep looks after each session.
@@ -147,10 +148,13 @@ func (s *shard) open(ctx context.Context, once *sync.Once) (*discordgo.Session, 
 		Proxy: http.ProxyFromEnvironment, HandshakeTimeout: 20 * time.Second,
 		NetDialContext: func(_ context.Context, network, address string) (net.Conn, error) {
 			conn, err := s.chat.o.Dial(ctx, network, address)
+			if err != nil {
+				return nil, err
+			}
 			s.mu.Lock()
 			s.conn = conn
 			s.mu.Unlock()
-			return conn, err
+			return lostOnce{conn}, nil
 		},
 	}
 	lost := make(chan struct{}, 1)
@@ -169,6 +173,19 @@ func (s *shard) open(ctx context.Context, once *sync.Once) (*discordgo.Session, 
 		}
 	})
 	return dg, nil
+}
+
+// lostOnce is a connection whose loss only a reader is told. Discordgo's heart and
+// its reader each close what is open when theirs fails: the later of the two would
+// close the connection that was made meanwhile, in the way that loses the session.
+type lostOnce struct{ net.Conn }
+
+// Write implements net.Conn. When it fails, reading ends.
+func (c lostOnce) Write(b []byte) (int, error) {
+	if _, err := c.Conn.Write(b); err != nil {
+		_ = c.Conn.Close() // it may be closed already
+	}
+	return len(b), nil
 }
 
 // ready learns who we are, and registers the commands once a run.
