@@ -180,9 +180,9 @@ func (g guest) hearsPlan(t *testing.T, alone bool, title string) (shown lessonte
 // where its holes are on her warp.
 func (g guest) chartOf(t *testing.T, alone bool, plan string) (shown lessontest.Chart, holes [][]int) {
 	t.Helper()
-	err := errors.New("she is shown no chart")
-	for deadline := time.Now().Add(patient); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
-		for _, p := range slices.Backward(g.pictures(t, alone)) {
+	g.looks(t, alone, func(got []shownPicture) error {
+		err := errors.New("she is shown no chart")
+		for _, p := range slices.Backward(got) {
 			if !strings.Contains(p.alt, "the chart") {
 				continue
 			}
@@ -190,12 +190,12 @@ func (g guest) chartOf(t *testing.T, alone bool, plan string) (shown lessontest.
 				holes, err = shown.On(g.pattern.Ends)
 			}
 			if err == nil {
-				return shown, holes
+				return nil
 			}
 		}
-	}
-	t.Fatalf("%s: %v", g.name, err)
-	return shown, nil
+		return err
+	})
+	return shown, holes
 }
 
 // goesThrough has her go through the first moves of a plan that she has read. The

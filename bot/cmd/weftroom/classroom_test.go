@@ -188,17 +188,15 @@ func (g guest) wove(t *testing.T, rows []lace.Row) {
 // them, and as something that can be drawn.
 func (g guest) isShown(t *testing.T, alone bool, alts ...string) {
 	t.Helper()
-	var got []shownPicture
-	missing := alts
-	for deadline := time.Now().Add(patient); len(missing) > 0 && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
-		got = g.pictures(t, alone)
-		missing = slices.DeleteFunc(slices.Clone(alts), func(alt string) bool {
+	got := g.looks(t, alone, func(got []shownPicture) error {
+		missing := slices.DeleteFunc(slices.Clone(alts), func(alt string) bool {
 			return slices.ContainsFunc(got, func(p shownPicture) bool { return strings.Contains(p.alt, alt) })
 		})
-	}
-	if len(missing) > 0 {
-		t.Errorf("%s is not shown: %q", g.name, missing)
-	}
+		if len(missing) > 0 {
+			return fmt.Errorf("not shown: %q", missing)
+		}
+		return nil
+	})
 	for _, p := range got {
 		whole, err := png.Decode(bytes.NewReader(p.bytes))
 		if err != nil {
@@ -213,6 +211,22 @@ func (g guest) isShown(t *testing.T, alone bool, alts ...string) {
 		}
 		if small, err := png.Decode(bytes.NewReader(p.thumb)); err != nil || small.Bounds().Dx() >= 1200 {
 			t.Errorf("%s sees no small picture beside it: %v", g.name, err)
+		}
+	}
+}
+
+// looks has her look at her pictures until they are enough.
+func (g guest) looks(t *testing.T, alone bool, enough func([]shownPicture) error) []shownPicture {
+	t.Helper()
+	for deadline := time.Now().Add(patient); ; time.Sleep(50 * time.Millisecond) { // the chat is asked by another goroutine
+		got := g.pictures(t, alone)
+		lacks := enough(got)
+		if lacks == nil {
+			return got
+		}
+		if time.Now().After(deadline) {
+			t.Errorf("%s: %v", g.name, lacks)
+			return got
 		}
 	}
 }
