@@ -20,7 +20,8 @@ type Design struct {
 	Made    time.Time
 }
 
-// MostDesigns bounds how many designs of one person are kept under names.
+// MostDesigns bounds how many designs of one person are kept under names (our own
+// bound, far beyond what anyone weaves in a course).
 const MostDesigns = 60
 
 // FoldedName is a design's name as names are compared: whatever its capitals and

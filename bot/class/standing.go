@@ -31,6 +31,14 @@ func (s Standing) Role() bot.Role {
 	return s.Member.Role
 }
 
+// Joined is the class that is meant, "" when she is no member of it.
+func (s Standing) Joined() ID {
+	if s.Member.Person == "" {
+		return ""
+	}
+	return s.Class.ID
+}
+
 // Zone is where she reads the clock: her own zone, or the class's until she
 // has said, or UTC.
 func (s Standing) Zone() string {

@@ -9,7 +9,7 @@ import (
 )
 
 // mostChartAlt is how many letters of holes, row by row, stand in for a chart; a
-// chat has room for some thousand letters beside a picture.
+// longer list helps nobody who hears it (our own bound).
 const mostChartAlt = 700
 
 // hasChart tells that there is more to see in a chart than one row after another.

@@ -311,11 +311,7 @@ func (d *Desk) ownDesign(ctx context.Context, c *bot.Call, field, name string) (
 	if err != nil {
 		return kept, err
 	}
-	by := names[kept.Owner]
-	if by == "" {
-		by = c.Say("designs.the_class")
-	}
-	return kept, &calc.Fault{Code: bot.NotAllowed, Key: keyDesignTheirs, Field: field, Args: []any{kept.Name, by}, Example: "designs"}
+	return kept, &calc.Fault{Code: bot.NotAllowed, Key: keyDesignTheirs, Field: field, Args: []any{kept.Name, makerSaid(c, names, kept)}, Example: "designs"}
 }
 
 // notWork refuses to take away what a session to come is about.

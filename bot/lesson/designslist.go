@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -36,11 +37,7 @@ func (d *Desk) listDesigns(ctx context.Context, c *bot.Call) (bot.Reply, error) 
 	if err != nil {
 		return bot.Reply{}, err
 	}
-	in := class.ID("")
-	if who.Member.Person != "" {
-		in = who.Class.ID
-	}
-	list, err := d.Store.Designs(ctx, c.Request.From, in)
+	list, err := d.Store.Designs(ctx, c.Request.From, who.Joined())
 	if err != nil {
 		return bot.Reply{}, err
 	}
@@ -88,6 +85,11 @@ func (d *Desk) makers(ctx context.Context, c *bot.Call, who class.Standing) (map
 		names[id] = nameOf(c, who.Class, p)
 	}
 	return names, err
+}
+
+// makerSaid names the one of them who made a design, or else the class.
+func makerSaid(c *bot.Call, names map[class.ID]string, kept class.Design) string {
+	return cmp.Or(names[kept.Owner], c.Say("designs.the_class"))
 }
 
 func designLineOf(kept class.Design, who class.Standing, names map[class.ID]string) (designLine, error) {
@@ -147,11 +149,7 @@ func (d *Desk) designsFor(ctx context.Context, r bot.Request) ([]string, error) 
 	if err != nil {
 		return nil, err
 	}
-	in := class.ID("")
-	if s.Member.Person != "" {
-		in = s.Class.ID
-	}
-	list, err := d.Store.Designs(ctx, r.From, in)
+	list, err := d.Store.Designs(ctx, r.From, s.Joined())
 	return append(designNames(list), strings.Fields(lastIfAny(list))...), err
 }
 

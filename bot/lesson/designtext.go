@@ -15,7 +15,7 @@ import (
 )
 
 // shownChanges is how many lines an answer has about changes of a design; a script
-// gets all.
+// gets all (our own bound: half a phone's screen).
 const shownChanges = 10
 
 // designText is the plan of a design on a warp.

@@ -88,11 +88,7 @@ func (d *Desk) designTheirs(ctx context.Context, c *bot.Call, who class.Standing
 		return nil, err
 	}
 	names, err := d.makers(ctx, c, who)
-	by := names[theirs.Owner]
-	if by == "" {
-		by = c.Say("designs.the_class")
-	}
-	return []bot.Block{bot.Paragraph(c.Say("work.design_theirs", by))}, err
+	return []bot.Block{bot.Paragraph(c.Say("work.design_theirs", makerSaid(c, names, theirs)))}, err
 }
 
 // sampleDesign is the design of a session's work on a sample warp as wide as it

@@ -8,7 +8,8 @@ import (
 )
 
 // pictureCell is how many pairs of ends lie from place to place where a picture
-// does not say: the narrowest groups that are worked show most of it.
+// does not say: the narrowest groups that are worked (common practice, no source),
+// which show most of it.
 const pictureCell = 2
 
 // fitted is a wish laid on a warp.

@@ -259,16 +259,12 @@ func (d *Desk) designNamed(ctx context.Context, c *bot.Call, field, name string)
 	if err != nil {
 		return class.Design{}, err
 	}
-	in := class.ID("")
-	if who.Member.Person != "" {
-		in = who.Class.ID
-	}
 	if class.FoldedName(name) == lastDesign {
 		return d.designLast(ctx, c, field)
 	}
-	kept, err := d.Store.Design(ctx, c.Request.From, in, name)
+	kept, err := d.Store.Design(ctx, c.Request.From, who.Joined(), name)
 	if isNone(err) {
-		return kept, d.notKept(ctx, c, in, field, name)
+		return kept, d.notKept(ctx, c, who.Joined(), field, name)
 	}
 	return kept, err
 }

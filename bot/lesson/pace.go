@@ -35,7 +35,7 @@ func paceCommand(d *Desk) *bot.Command {
 	return &bot.Command{Name: "pace", Examples: []string{"pace"}, Run: d.pace}
 }
 
-// almostRow is what may be lacking of a row that is said to be woven.
+// almostRow is what may be lacking of a row that is said to be woven (our own bound).
 const almostRow = 0.1
 
 // pace tells how long a row takes the asker, and what comes of it.
@@ -106,8 +106,11 @@ func (d *Desk) paceInClass(ctx context.Context, c *bot.Call, s stretch, p lace.P
 		if one.Cancelled {
 			continue
 		}
-		running := !one.Start.After(d.Now())
-		woven := p.Within(one.End().Sub(latest(one.Start, d.Now())))
+		running, from := !one.Start.After(d.Now()), one.Start
+		if running {
+			from = d.Now()
+		}
+		woven := p.Within(one.End().Sub(from))
 		name := headline(c, who.Class, one)
 		if none {
 			none, data.Running, data.Session = false, running, said(one.Number)
@@ -132,13 +135,6 @@ func (d *Desk) paceInClass(ctx context.Context, c *bot.Call, s stretch, p lace.P
 		list = append(list, c.Say("pace.beyond", spanSaid(c, p.For(left))))
 	}
 	return list, nil
-}
-
-func latest(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }
 
 func seconds(d time.Duration) *float64 {

@@ -16,7 +16,7 @@ type statements struct {
 	known map[string]*sql.Stmt
 }
 
-// mostStatements bounds how many are kept. The store has fewer; what comes after
+// mostStatements bounds how many are kept (our own bound). The store has fewer; what comes after
 // them is parsed each time.
 const mostStatements = 256
 
