@@ -89,10 +89,10 @@ const (
 
 // lines is where lines come from.
 type lines interface {
-	// next waits for a line, without its end; more tells that it goes on with the
-	// one before. It returns errCancelled when the line was given up, errNudged
-	// after nudge, io.EOF at the end, and any error after stop.
-	next(more bool) (string, error)
+	// next shows a prompt and waits for a line, without its end. It returns
+	// errCancelled when the line was given up, errNudged after nudge, io.EOF at the
+	// end, and any error after stop.
+	next(prompt string) (string, error)
 	// stop ends next, now or when it is called. Any goroutine may call it.
 	stop()
 	// nudge makes next return errNudged if nothing has been typed yet. Any
@@ -152,7 +152,7 @@ func (r *Room) open() (lines, error) {
 	if r.terminal && canEdit(r.o.In, out) {
 		source, err = openEditor(r.o)
 	} else {
-		source, err = openPlain(r.o, r.terminal)
+		source, err = openPlain(r.o)
 	}
 	if err != nil {
 		return nil, err
@@ -201,7 +201,7 @@ func (r *Room) listen() (string, error) {
 			return "", err
 		}
 	}
-	line, err := r.source.next(false)
+	line, err := r.next(r.o.Words.Prompt)
 	if err == nil {
 		line, err = r.several(line)
 	}
@@ -209,6 +209,14 @@ func (r *Room) listen() (string, error) {
 		return "", shown
 	}
 	return line, err
+}
+
+// next waits for a line behind a prompt, which a pipe is not shown.
+func (r *Room) next(prompt string) (string, error) {
+	if !r.terminal {
+		prompt = ""
+	}
+	return r.source.next(prompt)
 }
 
 // become shows the posts that have waited, and changes the state.

@@ -29,8 +29,6 @@ const ctrlC = 3
 // a post to be shown.
 type editor struct {
 	liner   *liner.State
-	prompt  string
-	more    string
 	history history
 	in      *input
 	feed    *os.File      // the feeder's end of the pipe
@@ -59,7 +57,7 @@ func openEditor(o Options) (*editor, error) {
 		in.close()
 		return nil, err
 	}
-	e := &editor{prompt: o.Words.Prompt, more: o.Words.More, history: history{o.History, o.Log}, in: in, feed: feed, fed: fed, done: make(chan struct{})}
+	e := &editor{history: history{o.History, o.Log}, in: in, feed: feed, fed: fed, done: make(chan struct{})}
 	stdin := os.Stdin
 	os.Stdin = fed // read by NewLiner, once
 	e.liner = liner.NewLiner()
@@ -72,11 +70,7 @@ func openEditor(o Options) (*editor, error) {
 	return e, nil
 }
 
-func (e *editor) next(more bool) (string, error) {
-	prompt := e.prompt
-	if more {
-		prompt = e.more
-	}
+func (e *editor) next(prompt string) (string, error) {
 	line, err := e.liner.Prompt(prompt)
 	if e.finished() {
 		if _, err := fmt.Print("\x1b[A\r\x1b[K"); err != nil { // the empty prompt makes room

@@ -14,30 +14,20 @@ const longest = 1 << 20
 // plain reads lines as they come: from a pipe, a file, or a terminal that
 // cannot be edited in.
 type plain struct {
-	in     *input
-	r      *bufio.Reader
-	out    io.Writer
-	prompt string
-	more   string
+	in  *input
+	r   *bufio.Reader
+	out io.Writer
 }
 
-func openPlain(o Options, terminal bool) (*plain, error) {
+func openPlain(o Options) (*plain, error) {
 	in, err := openInput(o.In)
 	if err != nil {
 		return nil, err
 	}
-	p := &plain{in: in, r: bufio.NewReader(in), out: o.Out}
-	if terminal {
-		p.prompt, p.more = o.Words.Prompt, o.Words.More
-	}
-	return p, nil
+	return &plain{in: in, r: bufio.NewReader(in), out: o.Out}, nil
 }
 
-func (p *plain) next(more bool) (string, error) {
-	prompt := p.prompt
-	if more {
-		prompt = p.more
-	}
+func (p *plain) next(prompt string) (string, error) {
 	if _, err := io.WriteString(p.out, prompt); err != nil {
 		return "", err
 	}

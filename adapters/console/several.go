@@ -21,7 +21,7 @@ func (r *Room) several(first string) (string, error) {
 	}
 	var text []string
 	for size := 0; ; {
-		next, err := r.source.next(true)
+		next, err := r.next(r.o.Words.More)
 		switch {
 		case errors.Is(err, errNudged):
 			continue

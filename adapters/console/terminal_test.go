@@ -26,6 +26,9 @@ import (
 // very program again inside of a pseudo-terminal, with inTerminal set.
 const inTerminal = "CONSOLE_TEST_IN_TERMINAL"
 
+// patience is how long a test waits for what must come.
+const patience = time.Minute
+
 func TestMain(m *testing.M) {
 	if os.Getenv(inTerminal) != "" {
 		os.Exit(roomInTerminal())
@@ -73,7 +76,7 @@ func roomInTerminal() int {
 // left gives the stacks of what the room has left running, as soon as it has
 // had the chance to end.
 func left() (stacks []string) {
-	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); runtime.Gosched() {
+	for deadline := time.Now().Add(patience / 2); time.Now().Before(deadline); runtime.Gosched() {
 		stacks = nil
 		buf := make([]byte, 1<<20)
 		for stack := range strings.SplitSeq(string(buf[:runtime.Stack(buf, true)]), "\n\n") {
@@ -185,7 +188,7 @@ func (s *screen) order(order string) {
 func (s *screen) post(key string) {
 	s.t.Helper()
 	s.order(key)
-	if err := s.queued.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
+	if err := s.queued.SetReadDeadline(time.Now().Add(patience)); err != nil {
 		s.t.Fatal(err)
 	}
 	if _, err := s.queued.Read(make([]byte, len(key)+1)); err != nil {
@@ -204,7 +207,7 @@ func (s *screen) types(keys, text string) string {
 // one, up to and with it.
 func (s *screen) until(text string) string {
 	s.t.Helper()
-	patience := time.After(20 * time.Second)
+	over := time.After(patience)
 	for {
 		if before, after, ok := strings.Cut(s.unread, text); ok {
 			s.unread = after
@@ -216,7 +219,7 @@ func (s *screen) until(text string) string {
 				s.t.Fatalf("%q has not come, and no more will; what has: %q", text, s.unread)
 			}
 			s.unread += chunk
-		case <-patience:
+		case <-over:
 			s.t.Fatalf("%q has not come; what has: %q", text, s.unread)
 		}
 	}
