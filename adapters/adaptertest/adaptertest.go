@@ -52,7 +52,7 @@ type File struct {
 
 // Run holds the adapter that open makes to all that is asked of it. Each case
 // opens one of its own. No case sleeps; each waits until it has seen what it is
-// about, or fails after some seconds.
+// about, or fails after some minutes.
 func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	for _, c := range []struct {
 		name string

@@ -12,8 +12,9 @@ import (
 	"weftroom/bot"
 )
 
-// patience is how long a case waits for what must come.
-const patience = 20 * time.Second
+// patience is how long a case waits for all that must come; nothing waits for it to
+// pass. On a busy machine a real homeserver takes many seconds for one thing.
+const patience = 2 * time.Minute
 
 // handler is a Handler made of a function.
 type handler func(ctx context.Context, r bot.Request) bot.Reply

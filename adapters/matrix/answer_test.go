@@ -133,16 +133,14 @@ func TestWhereAnswersGo(t *testing.T) {
 // waitUntilAlone waits until the bot knows that someone has left a room.
 func waitUntilAlone(t *testing.T, d *device, room id.RoomID, user id.UserID) {
 	t.Helper()
-	waitUntil(t, d, room, user, event.MembershipLeave)
+	waitUntil(t, d, func(ctx context.Context, l *link) bool {
+		return l.state.IsMembership(ctx, room, user, event.MembershipLeave)
+	})
 }
 
-// waitUntilJoined waits until the bot knows that someone has come into a room.
-func waitUntilJoined(t *testing.T, d *device, room id.RoomID, user id.UserID) {
-	t.Helper()
-	waitUntil(t, d, room, user, event.MembershipJoin)
-}
-
-func waitUntil(t *testing.T, d *device, room id.RoomID, user id.UserID, is event.Membership) {
+// waitUntil waits until the bot knows something, and has taken all of the response
+// that told it.
+func waitUntil(t *testing.T, d *device, knows func(ctx context.Context, l *link) bool) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), matrixtest.Patience)
 	defer cancel()
@@ -150,7 +148,8 @@ func waitUntil(t *testing.T, d *device, room id.RoomID, user id.UserID, is event
 	if err != nil {
 		t.Fatal(err)
 	}
-	for !l.state.IsMembership(ctx, room, user, is) {
+	for known := false; !known; {
+		known = knows(ctx, l)
 		if err := l.rounds.caughtUp(ctx); err != nil {
 			t.Fatal(err)
 		}

@@ -3,6 +3,7 @@
 package matrix
 
 import (
+	"context"
 	"slices"
 	"testing"
 
@@ -102,7 +103,7 @@ func TestWelcomeOnce(t *testing.T) {
 	t.Parallel()
 	s := matrixtest.Shared(t)
 	d := newDevice(t, s)
-	chat := d.up(echoes)
+	d.up(echoes)
 	ada := s.Student(t, "ada")
 	room := class(t, ada, d, false)
 	place := bot.Place{Chat: Name, Room: string(room)}
@@ -111,7 +112,7 @@ func TestWelcomeOnce(t *testing.T) {
 	if _, err := ada.Client.KickUser(t.Context(), room, &mautrix.ReqKickUser{UserID: d.account.ID}); err != nil {
 		t.Fatal(err)
 	}
-	wantGone(t, chat, place)
+	wantGone(t, d, place)
 	ada.Say(t, room, "!while it was not here")
 	if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
 		t.Fatal(err)
@@ -129,21 +130,10 @@ func TestWelcomeOnce(t *testing.T) {
 }
 
 // wantGone waits until posts into a room are refused for good.
-func wantGone(t *testing.T, chat *Chat, place bot.Place) {
+func wantGone(t *testing.T, d *device, place bot.Place) {
 	t.Helper()
-	l, err := chat.connected(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for range 50 {
-		if err := l.rounds.caughtUp(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		if !l.rooms.has(id.RoomID(place.Room)) {
-			break
-		}
-	}
-	if _, err := chat.Post(t.Context(), place, "to-nowhere", bot.Reply{Title: "x"}); err == nil || !bot.AsSendError(err).Permanent {
+	waitUntil(t, d, func(_ context.Context, l *link) bool { return !l.rooms.has(id.RoomID(place.Room)) })
+	if _, err := d.chat.Post(t.Context(), place, "to-nowhere", bot.Reply{Title: "x"}); err == nil || !bot.AsSendError(err).Permanent {
 		t.Errorf("a post into a room that we were sent from: %v", err)
 	}
 }
@@ -162,13 +152,7 @@ func TestDirect(t *testing.T) {
 		t.Fatal(err)
 	}
 	ada.UntilJoined(t, room, ben.ID)
-	l, err := chat.connected(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := l.rounds.caughtUp(t.Context()); err != nil {
-		t.Fatal(err)
-	}
+	waitUntil(t, d, func(ctx context.Context, l *link) bool { return !l.alone(ctx, room, ada.ID) })
 	place, err := chat.Direct(t.Context(), string(ada.ID))
 	if err != nil {
 		t.Fatal(err)
@@ -195,17 +179,7 @@ func TestDirect(t *testing.T) {
 	if _, err := ada.Client.LeaveRoom(t.Context(), alone); err != nil {
 		t.Fatal(err)
 	}
-	if l, err = chat.connected(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	for range 50 {
-		if err := l.rounds.caughtUp(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		if l.state.IsMembership(t.Context(), alone, ada.ID, event.MembershipLeave) {
-			break
-		}
-	}
+	waitUntilAlone(t, d, alone, ada.ID)
 	if _, err := chat.Direct(t.Context(), string(ada.ID)); err == nil || !bot.AsSendError(err).Refused {
 		t.Errorf("after she has left it: %v", err)
 	}
