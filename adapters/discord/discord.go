@@ -10,6 +10,9 @@
 // sleeps on rate limits without looking at the context, holds a lock for the
 // whole round trip, and prints addresses, which hold the tokens of interactions.
 //
+// Bounds and times are Discord's where api.go says so, and elsewhere our own
+// choices, made without a source, where none stands beside them.
+//
 // What must outlive a restart, such as what a button does or which message a
 // post became, is kept in bot.Notes.
 package discord

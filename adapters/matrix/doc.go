@@ -18,6 +18,9 @@
 // Encryption needs the build tag goolm. Without it the package works in rooms
 // that are not encrypted and leaves the others, saying why.
 //
+// Bounds and times are our own choices, made without a source, where none stands
+// beside them.
+//
 // The folder of config.Matrix.Keys holds what no backup may turn back: the keys
 // and the token of this device (keys.db, sealed with pickle.key) and what has
 // been seen and sent (seen.db). Who loses it starts as a new device, which the

@@ -45,8 +45,9 @@ const keepFor = 30 * 24 * time.Hour
 
 // keep is what has been seen and sent, in a file of its own.
 type keep struct {
-	db  *sql.DB
-	now func() time.Time
+	db     *sql.DB
+	now    func() time.Time
+	pruned time.Time // when what is old was last forgotten
 }
 
 var errInUse = errors.New("another process has it open")
@@ -61,17 +62,29 @@ func openKeep(ctx context.Context, dir string, now func() time.Time) (*keep, err
 		return nil, err
 	}
 	db.SetMaxOpenConns(1)
-	k := &keep{db, now}
+	k := &keep{db: db, now: now}
 	if _, err := db.ExecContext(ctx, seenSchema); err != nil {
 		return nil, errors.Join(locked(err), db.Close())
 	}
-	old := now().Add(-keepFor).UnixMilli()
-	for _, table := range []string{"handled", "sent"} {
-		if _, err := db.ExecContext(ctx, "DELETE FROM "+table+" WHERE at < $1", old); err != nil {
-			return nil, errors.Join(locked(err), db.Close())
-		}
+	if err := k.do(ctx, func(tx *sql.Tx) error { return k.prune(ctx, tx) }); err != nil {
+		return nil, errors.Join(locked(err), db.Close())
 	}
 	return k, nil
+}
+
+// prune forgets what is older than keepFor, once a day.
+func (k *keep) prune(ctx context.Context, tx *sql.Tx) error {
+	now := k.now()
+	if now.Sub(k.pruned) < 24*time.Hour {
+		return nil
+	}
+	for _, table := range []string{"handled", "sent"} {
+		if _, err := tx.ExecContext(ctx, "DELETE FROM "+table+" WHERE at < $1", now.Add(-keepFor).UnixMilli()); err != nil {
+			return err
+		}
+	}
+	k.pruned = now
+	return nil
 }
 
 // openFile opens a database that nobody else may read.
@@ -119,7 +132,7 @@ func (k *keep) token(ctx context.Context) (token string, err error) {
 }
 
 // advance moves the place in the stream on, with the last event of each room
-// up to there.
+// up to there, and forgets what is old. It is called by one at a time.
 func (k *keep) advance(ctx context.Context, token string, lasts map[id.RoomID]id.EventID) error {
 	return k.do(ctx, func(tx *sql.Tx) error {
 		for room, event := range lasts {
@@ -128,8 +141,10 @@ func (k *keep) advance(ctx context.Context, token string, lasts map[id.RoomID]id
 				return err
 			}
 		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO stream (one, token) VALUES (1, $1) ON CONFLICT (one) DO UPDATE SET token = excluded.token", token)
-		return err
+		if _, err := tx.ExecContext(ctx, "INSERT INTO stream (one, token) VALUES (1, $1) ON CONFLICT (one) DO UPDATE SET token = excluded.token", token); err != nil {
+			return err
+		}
+		return k.prune(ctx, tx)
 	})
 }
 

@@ -1,6 +1,7 @@
 package matrix
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -170,7 +171,7 @@ func byTime(joined map[id.RoomID]*mautrix.SyncJoinedRoom) []id.RoomID {
 			at[roomID] = r.Timeline.Events[0].Timestamp
 		}
 	}
-	slices.SortFunc(out, func(a, b id.RoomID) int { return int(at[a] - at[b]) })
+	slices.SortFunc(out, func(a, b id.RoomID) int { return cmp.Compare(at[a], at[b]) })
 	return out
 }
 
