@@ -43,16 +43,17 @@ func (l *link) invitation(roomID id.RoomID, invited *mautrix.SyncInvitedRoom) *t
 	}}
 }
 
-// follows joins a room.
+// follows joins a room. That it is a direct chat is noted before, for it is greeted
+// as soon as the stream tells that we are in it.
 func (l *link) follows(ctx context.Context, roomID id.RoomID, from id.UserID, direct bool) (over bool) {
 	return l.persist(ctx, "joining a room", func(ctx context.Context) error {
-		if _, err := l.client.JoinRoomByID(ctx, roomID); err != nil {
-			return err
-		}
 		if direct {
-			return l.addDirect(ctx, from, roomID)
+			if err := l.addDirect(ctx, from, roomID); err != nil {
+				return err
+			}
 		}
-		return nil
+		_, err := l.client.JoinRoomByID(ctx, roomID)
+		return err
 	})
 }
 

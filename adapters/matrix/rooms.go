@@ -25,13 +25,14 @@ type rooms struct {
 	sizes    map[id.RoomID]int  // members, the invited among them; as they are asked for
 	changes  int                // of who is in rooms
 	direct   event.DirectChatsEventContent
+	called   map[id.RoomID]bool // direct chats that we have noted ourselves, which an older list does not have
 }
 
 func (r *rooms) set(joined []id.RoomID, direct event.DirectChatsEventContent) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.joined, r.complete, r.sizes, r.direct = map[id.RoomID]bool{}, map[id.RoomID]bool{}, map[id.RoomID]int{}, direct
-	r.offered = map[id.RoomID]bool{}
+	r.offered, r.called = map[id.RoomID]bool{}, map[id.RoomID]bool{}
 	for _, room := range joined {
 		r.joined[room] = true
 	}
@@ -54,6 +55,7 @@ func (r *rooms) leave(room id.RoomID) (were bool) {
 	delete(r.joined, room)
 	delete(r.complete, room)
 	delete(r.offered, room)
+	delete(r.called, room)
 	delete(r.sizes, room)
 	return were
 }
@@ -116,6 +118,13 @@ func (r *rooms) setDirect(direct event.DirectChatsEventContent) {
 	r.direct = direct
 }
 
+// callDirect notes that a room is a direct chat.
+func (r *rooms) callDirect(room id.RoomID) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.called[room] = true
+}
+
 // directWith lists the direct chats with a user.
 func (r *rooms) directWith(user id.UserID) []id.RoomID {
 	r.mu.Lock()
@@ -127,6 +136,9 @@ func (r *rooms) directWith(user id.UserID) []id.RoomID {
 func (r *rooms) isDirect(room id.RoomID) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	if r.called[room] {
+		return true
+	}
 	for _, list := range r.direct {
 		if slices.Contains(list, room) {
 			return true
@@ -290,6 +302,7 @@ func (l *link) makeDirect(ctx context.Context, user id.UserID) (id.RoomID, error
 // addDirect notes with the account that a room is a direct chat.
 func (l *link) addDirect(ctx context.Context, user id.UserID, room id.RoomID) error {
 	defer l.locks.of("the list of direct chats")()
+	l.rooms.callDirect(room)
 	direct := event.DirectChatsEventContent{}
 	if err := l.client.GetAccountData(ctx, event.AccountDataDirectChats.Type, &direct); err != nil && !errors.Is(err, mautrix.MNotFound) {
 		return err

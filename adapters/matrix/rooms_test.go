@@ -4,7 +4,9 @@ package matrix
 
 import (
 	"context"
+	"net/http"
 	"slices"
+	"strings"
 	"testing"
 
 	"maunium.net/go/mautrix"
@@ -95,6 +97,27 @@ func TestGreeting(t *testing.T) {
 		if got := ada.Texts(c.room)[0]; got != c.want {
 			t.Errorf("%s: it says %q, want %q", name, got, c.want)
 		}
+	}
+}
+
+// TestGreetingBeforeTheJoiningIsAnswered is told by the stream that it has come into
+// a direct chat before it hears that from the request to join.
+func TestGreetingBeforeTheJoiningIsAnswered(t *testing.T) {
+	t.Parallel()
+	s := matrixtest.Shared(t)
+	d, ada, proxy := newDevice(t, s), s.Student(t, "ada"), s.Proxy(t)
+	d.settings.Homeserver = proxy.URL
+	d.up(echoes)
+	proxy.Judge(func(r *http.Request) matrixtest.Fate {
+		if strings.HasSuffix(r.URL.Path, "/join") {
+			return matrixtest.Hold
+		}
+		return matrixtest.Pass
+	}, nil)
+	room := ada.Direct(t, true, d.account.ID)
+	ada.Until(t, "a welcome", func() bool { return len(ada.Texts(room)) > 0 })
+	if got := ada.Texts(room)[0]; got != string(bot.KeyWelcome) {
+		t.Errorf("it says %q", got)
 	}
 }
 
