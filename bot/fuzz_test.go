@@ -61,7 +61,7 @@ func FuzzHandle(f *testing.F) {
 				wantOneSentence(t, d, line, r)
 			}
 		}
-		// Some ten thousand times what such lines take: our own bound. Others who use
+		// Some thousand times what such lines take: our own bound. Others who use
 		// the machine do not count.
 		if took := cputime.Now(t) - begun; took > 2*time.Second {
 			t.Errorf("%q, %q: took %v", first, second, took)
