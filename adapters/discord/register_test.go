@@ -165,7 +165,7 @@ func TestRegistrationOnlyWhenSomethingChanged(t *testing.T) {
 
 // TestRegistrationIsTriedAgain after a failure, and costs nothing but time.
 func TestRegistrationIsTriedAgain(t *testing.T) {
-	srv := discordtest.New(t, discordtest.Options{})
+	srv := newServer(t, discordtest.Options{})
 	chat := newChat(t, srv, Options{Commands: testCommands})
 	srv.Fail(discordtest.Fault{Route: "PUT /applications/{app}/commands", Times: 2, Status: 500})
 	if err := chat.register(patience(t), srv.AppID); err != nil {

@@ -80,7 +80,7 @@ var testCommands = []*bot.Command{
 
 func newScene(t *testing.T, o Options, h answerer) *scene {
 	t.Helper()
-	srv := discordtest.New(t, discordtest.Options{Now: o.Now})
+	srv := newServer(t, discordtest.Options{Now: o.Now})
 	s := &scene{T: t, ctx: patience(t), srv: srv, guild: srv.Guild("Far looms"), log: &logged{}, notes: newMemory()}
 	s.room = s.guild.Channel("loom-room")
 	s.ann, s.bea = srv.User("Ann"), srv.User("Bea")

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"weftroom/adapters/discord/discordtest"
@@ -17,7 +18,7 @@ import (
 // TestShards has as many connections as the settings say, and registers the
 // commands once.
 func TestShards(t *testing.T) {
-	srv := discordtest.New(t, discordtest.Options{Shards: 3})
+	srv := newServer(t, discordtest.Options{Shards: 3})
 	ann := srv.User("Ann")
 	chat, err := New(config.Discord{Token: srv.Token, Shards: "3"}, Options{
 		Notes: newMemory(), Commands: testCommands, Texts: texts, Transport: srv.Transport(), Dial: srv.Dial,
@@ -53,7 +54,9 @@ func TestShards(t *testing.T) {
 
 // TestLimits: requests are held back as Discord's answers say, in a bounded
 // number of gates.
-func TestLimits(t *testing.T) {
+func TestLimits(t *testing.T) { synctest.Test(t, testLimits) }
+
+func testLimits(t *testing.T) {
 	l := newLimits(50)
 	var apart []call // three that do not share a gate by chance
 	for n := 0; len(apart) < 3; n++ {
@@ -65,7 +68,7 @@ func TestLimits(t *testing.T) {
 	post, other, free := apart[0], apart[1], apart[2]
 	until := func(c call) time.Duration { return time.Until(l.turn(c)) }
 	l.heed(post, http.Header{"X-Ratelimit-Remaining": {"0"}, "X-Ratelimit-Reset-After": {"30"}})
-	if until(post) < 29*time.Second || until(other) > 0 {
+	if until(post) != 30*time.Second || until(other) > 0 {
 		t.Errorf("after a limit: %v, the other %v", until(post), until(other))
 	}
 	l.heed(other, http.Header{"X-Ratelimit-Remaining": {"3"}, "X-Ratelimit-Reset-After": {"30"}})
@@ -73,7 +76,7 @@ func TestLimits(t *testing.T) {
 		t.Error("held back while something remains")
 	}
 	l.close(other, time.Minute, true)
-	if until(call{method: "GET", path: "/d"}) < 59*time.Second || until(free) > 0 {
+	if until(call{method: "GET", path: "/d"}) != time.Minute || until(free) > 0 {
 		t.Errorf("after a limit of all: counted %v, an interaction %v", until(other), until(free))
 	}
 	if err := l.wait(patience(t), post); err == nil {
@@ -83,8 +86,8 @@ func TestLimits(t *testing.T) {
 	for range 1000 {
 		fast.turn(post)
 	}
-	if d := time.Until(fast.turn(other)); d < 15*time.Second || d > 21*time.Second {
-		t.Errorf("request 1,000 at 50 a second goes after %v", d)
+	if d, want := time.Until(fast.turn(other)), 1001*time.Second/50-fast.burst; d != want {
+		t.Errorf("request 1,001 at 50 a second goes after %v, want %v", d, want)
 	}
 }
 

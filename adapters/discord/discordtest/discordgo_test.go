@@ -15,9 +15,15 @@ import (
 
 // patience is for what must come; nothing here waits for it to pass.
 func patience(t *testing.T) context.Context {
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
 	t.Cleanup(cancel)
 	return ctx
+}
+
+// standing is a clock that stands still: nothing is too late on a busy machine.
+func standing() func() time.Time {
+	now := time.Now()
+	return func() time.Time { return now }
 }
 
 // connect joins a bare discordgo session to the server.
@@ -46,7 +52,7 @@ func connect(t *testing.T, s *discordtest.Server, handlers ...any) *discordgo.Se
 
 func TestABareSession(t *testing.T) {
 	ctx := patience(t)
-	s := discordtest.New(t, discordtest.Options{})
+	s := discordtest.New(t, discordtest.Options{Now: standing()})
 	g := s.Guild("Far looms")
 	room := g.Channel("loom-room")
 	ann, bea := s.User("Ann"), s.User("Bea")

@@ -93,7 +93,7 @@ func must[T any](t *testing.T) func(v T, err error) T {
 // as it is, do with the server what it does with Discord.
 func TestDiscordJSConnects(t *testing.T) {
 	ctx := patience(t)
-	s := discordtest.New(t, discordtest.Options{})
+	s := discordtest.New(t, discordtest.Options{Now: standing()})
 	g := s.Guild("Far looms")
 	room := g.Channel("loom-room")
 	ann := s.User("Ann")

@@ -203,16 +203,12 @@ func (s *Server) eachConn(do func(*conn)) {
 	s.touch()
 }
 
-// Forget drops the sessions that have no connection, so that they cannot be
-// resumed.
+// Forget drops all sessions, so that they cannot be resumed. Their connections hear
+// nothing of it, nor anything else.
 func (s *Server) Forget() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for id, p := range s.gw.sessions {
-		if p.conn == nil {
-			delete(s.gw.sessions, id)
-		}
-	}
+	clear(s.gw.sessions)
 }
 
 // MuteAcks has the gateway take heartbeats without a word, or again answer them:

@@ -52,7 +52,7 @@ func (w wire) send(format string, args ...any) {
 
 func (w wire) next() packet {
 	w.t.Helper()
-	_ = w.ws.SetReadDeadline(time.Now().Add(20 * time.Second))
+	_ = w.ws.SetReadDeadline(time.Now().Add(2 * time.Minute))
 	var p packet
 	if err := w.ws.ReadJSON(&p); err != nil {
 		w.t.Fatal(err)
@@ -63,7 +63,7 @@ func (w wire) next() packet {
 // closed is the code with which the server closes, 0 for a cut.
 func (w wire) closed() int {
 	w.t.Helper()
-	_ = w.ws.SetReadDeadline(time.Now().Add(20 * time.Second))
+	_ = w.ws.SetReadDeadline(time.Now().Add(2 * time.Minute))
 	for {
 		_, _, err := w.ws.ReadMessage()
 		var c *websocket.CloseError
@@ -245,7 +245,6 @@ func TestShards(t *testing.T) {
 		guilds = append(guilds, s.Guild(fmt.Sprint("guild ", i)))
 	}
 	for i, w := range shards {
-		_ = w.ws.SetReadDeadline(time.Now().Add(20 * time.Second))
 		s.Reconnect() // marks the end
 		for p := w.next(); p.Op != 7; p = w.next() {
 			var d struct {
