@@ -158,15 +158,15 @@ func TestTheListeningSessionIsLost(t *testing.T) {
 	a, b := newPeer(t, url), newPeer(t, url)
 	add(t, a.Outbox, noon, post("x", "x1", 0))
 	c := take(t, a.Outbox, turnAt(noon))
-	terminateListeners(t, url)
 	wantWake(t, a.woken) // of x1
+	wantWake(t, b.woken) // of x1: a session that is ended before it has told of it never does
+	terminateListeners(t, url)
 	wantWake(t, a.woken) // when it is back
 	// Nobody else took a turn, so what it had in hand is still its own.
 	done := take(t, a.Outbox, turnAt(after(1), sent(c.Posts[0], after(1))))
 	if len(done.Fenced) != 0 || !holds(done) {
 		t.Errorf("back again: %+v", done)
 	}
-	wantWake(t, b.woken) // of x1
 	wantWake(t, b.woken) // when it is back
 	add(t, a.Outbox, noon, post("y", "y1", 0))
 	wantWake(t, b.woken)
