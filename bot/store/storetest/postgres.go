@@ -122,7 +122,7 @@ func newestPrograms() (string, error) {
 func waitFor(dir string) error {
 	server.dir = dir
 	var last error
-	for range 600 {
+	for range 2400 { // two minutes, on a machine that has much else to do
 		if _, err := os.Stat(filepath.Join(dir, "failed")); err == nil {
 			break
 		}
