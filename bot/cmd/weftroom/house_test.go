@@ -59,7 +59,7 @@ func moveIn(t *testing.T, where string, people func(bot.People) bot.People) *ten
 		t.Fatal(err)
 	}
 	t.Cleanup(h.close)
-	return &tenant{house: h, t: t, where: where, chat: loopback.New("loopback", "hall", "ada", "zephyrine"), said: said}
+	return &tenant{house: h, t: t, where: where, chat: loopback.New("loopback", "hall", "ottilie", "zephyrine"), said: said}
 }
 
 func freshFile(t *testing.T) string { return filepath.Join(t.TempDir(), "class.db") }
@@ -78,7 +78,7 @@ func running(t *testing.T, work func(ctx context.Context) error) (end func() err
 		case err := <-ended:
 			ended <- err
 			return err
-		case <-time.After(30 * time.Second):
+		case <-time.After(time.Minute):
 			t.Fatal("it does not end")
 			return nil
 		}
@@ -91,11 +91,11 @@ func (n *tenant) running() (end func() error) {
 	return running(n.t, func(ctx context.Context) error { return n.run(ctx, []bot.Adapter{n.chat}) })
 }
 
-// request is a line of ada's in the hall, which she may run, or of another's.
+// request is a line of ottilie's in the hall, which she may run, or of another's.
 func (n *tenant) request(user, line string) bot.Request {
 	return bot.Request{
 		ID: fmt.Sprint("request-", n.asks.Add(1)), From: bot.Account{Chat: "loopback", User: user}, In: lobby,
-		Power: user == "ada", Name: user, At: time.Now(), Line: line,
+		Power: user == "ottilie", Name: user, At: time.Now(), Line: line,
 	}
 }
 
@@ -131,7 +131,7 @@ func (n *tenant) post(text string) string {
 // eventually waits until something is so.
 func eventually(t *testing.T, what string, is func() bool) {
 	t.Helper()
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(2 * time.Millisecond) {
 		if is() {
 			return
 		}
@@ -156,15 +156,15 @@ func TestNothingOfATalkIsLogged(t *testing.T) {
 	end := n.running()
 	soon := time.Now().AddDate(0, 0, 7).Format(time.DateOnly)
 	for _, l := range [][2]string{
-		{"ada", `class open "Flamingo lace" zone:Berlin`},
-		{"ada", `session add "` + soon + ` 19:00" topic:"Tortoise stitch" link:https://meet.example/s3cret-room`},
+		{"ottilie", `class open "Flamingo lace" zone:Berlin`},
+		{"ottilie", `session add "` + soon + ` 19:00" topic:"Tortoise stitch" link:https://meet.example/s3cret-room`},
 		{"zephyrine", "join name:Zephyrine"},
 		{"zephyrine", "question Why do my pelicans slip?"},
 		{"zephyrine", "loom colour:vermilion"},
 		{"zephyrine", "class open Ostrich zone:Berlin"},
 		{"zephyrine", "link code:WRNG-C0DE"},
-		{"ada", `say sure:yes text:"Bring a marmalade comb."`},
-		{"ada", "session link 1 link:https://meet.example/an0ther-room"},
+		{"ottilie", `say sure:yes text:"Bring a marmalade comb."`},
+		{"ottilie", "session link 1 link:https://meet.example/an0ther-room"},
 	} {
 		n.ask(l[0], l[1])
 	}
@@ -184,9 +184,9 @@ func TestNothingOfATalkIsLogged(t *testing.T) {
 	n.ask("zephyrine", "question And who feeds the pelicans?") // there is no database any more
 
 	logged := n.said.String()
-	for _, secret := range []string{
+	for _, secret := range []string{ // none that ids and addresses, in hexadecimal, could be by chance
 		"flamingo", "tortoise", "s3cret", "an0ther", "meet.example", "pelican", "vermilion", "ostrich", "wrng", code, "marmalade",
-		"zephyrine", "ada", "t0ken", "chat.example", "Berlin",
+		"zephyrine", "ottilie", "t0ken", "chat.example", "Berlin",
 	} {
 		if i := strings.Index(strings.ToLower(logged), strings.ToLower(secret)); i >= 0 {
 			t.Errorf("%q is logged: …%s…", secret, logged[max(0, i-150):min(len(logged), i+50)])
@@ -248,7 +248,7 @@ func TestRequestInHandIsFinished(t *testing.T) {
 	told := make(chan struct{})
 	chat := overheard{n.chat, told}
 	end := running(t, func(ctx context.Context) error { return n.run(ctx, []bot.Adapter{chat}) })
-	n.chat.Ask(n.request("ada", `class open "Lace" zone:Berlin`))
+	n.chat.Ask(n.request("ottilie", `class open "Lace" zone:Berlin`))
 	<-begun
 	go func() {
 		<-told
@@ -271,7 +271,7 @@ func TestRequestInHandIsCutOff(t *testing.T) {
 	n := moveIn(t, freshFile(t), func(p bot.People) bot.People { return stuck{p, begun} })
 	n.requestGrace = 50 * time.Millisecond
 	end := n.running()
-	n.chat.Ask(n.request("ada", "class show"))
+	n.chat.Ask(n.request("ottilie", "class show"))
 	<-begun
 	if err := end(); err != nil {
 		t.Error(err)

@@ -49,12 +49,12 @@ func TestRestoreIsHeldUntilResume(t *testing.T) {
 
 		n := moveIn(t, where, nil)
 		end := n.running()
-		n.must("ada", `class open "Lace" zone:Berlin`)
+		n.must("ottilie", `class open "Lace" zone:Berlin`)
 		n.must("zephyrine", "join name:Zephyrine")
 		eventually(t, "the lease", func() bool { return n.gauges.chats() == 1 })
 		mustOperate(t, "backup", "--state", where, backup)
 		private(t, backup)
-		n.must("ada", "class set credit:later")
+		n.must("ottilie", "class set credit:later")
 		n.must("zephyrine", "forget sure:yes")
 		if code, _, stderr := operator("restore", "--state", where, "--sure", backup); code != exitFault || !strings.Contains(stderr, "stop it first") {
 			t.Errorf("restored under a running house: exit %d, %s", code, stderr)
@@ -74,7 +74,7 @@ func TestRestoreIsHeldUntilResume(t *testing.T) {
 
 		n = moveIn(t, where, nil)
 		end = running(t, func(ctx context.Context) error { return n.serve(ctx, []bot.Adapter{n.chat}, nil) })
-		n.chat.Ask(n.request("ada", "class show"))
+		n.chat.Ask(n.request("ottilie", "class show"))
 		eventually(t, "the warning", func() bool { return strings.Contains(n.said.String(), "held: restored") })
 		if state := n.health(t.Context()); !state.Held || state.ready() {
 			t.Errorf("held, and says %+v", state)
@@ -85,12 +85,12 @@ func TestRestoreIsHeldUntilResume(t *testing.T) {
 		if got := n.chat.String(); got != "" {
 			t.Errorf("held, and answers: %s", got)
 		}
-		old := n.request("ada", "class set credit:old")
+		old := n.request("ottilie", "class set credit:old")
 		old.At = before.Add(-time.Minute)
 		n.chat.Ask(old)
 		mustOperate(t, "resume", "--state", where)
 		eventually(t, "the answer to what was asked while it was held", n.shows("Lace"))
-		n.chat.Ask(n.request("ada", "roster"))
+		n.chat.Ask(n.request("ottilie", "roster"))
 		eventually(t, "the answer", n.shows("1 member"))
 		if err := end(); err != nil {
 			t.Error(err)
@@ -125,7 +125,7 @@ func private(t *testing.T, path string) {
 func TestStateIsPrivate(t *testing.T) {
 	path := freshFile(t)
 	n := moveIn(t, path, nil)
-	n.must("ada", `class open "Lace" zone:Berlin`)
+	n.must("ottilie", `class open "Lace" zone:Berlin`)
 	n.must("zephyrine", "join name:Zephyrine")
 	n.must("zephyrine", "forget sure:yes")
 	mustOperate(t, "backup", "--state", path, path+".copy")

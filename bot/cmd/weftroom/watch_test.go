@@ -46,8 +46,8 @@ var ourMetrics = []string{
 func TestMetrics(t *testing.T) {
 	n := moveIn(t, freshFile(t), nil)
 	end := n.running()
-	n.must("ada", `class open "Lace" zone:Berlin`)
-	n.ask("ada", "row ends:97 passes:4")
+	n.must("ottilie", `class open "Lace" zone:Berlin`)
+	n.ask("ottilie", "row ends:97 passes:4")
 	n.post("It begins.")
 	eventually(t, "the post", n.shows("It begins."))
 	if err := end(); err != nil {
