@@ -2,11 +2,14 @@ package main
 
 import (
 	"database/sql"
+	"fmt"
 	"io"
+	"math/rand/v2"
 	"net"
 	"net/http"
 	"os"
 	"regexp"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
@@ -30,7 +33,7 @@ func TestServe(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		Setup: func(e *testscript.Env) error {
-			l, err := net.Listen("tcp", "127.0.0.1:0")
+			l, err := net.Listen("tcp", quietHost()+":0")
 			if err != nil {
 				return err
 			}
@@ -61,7 +64,7 @@ func TestServe(t *testing.T) {
 				ts.Check(ts.BackgroundCmds()[0].Process.Signal(signals[args[0]]))
 			},
 			"lock": func(ts *testscript.TestScript, neg bool, args []string) {
-				other, err := sql.Open("sqlite", ts.MkAbs(args[0]))
+				other, err := sql.Open("sqlite", ts.MkAbs(args[0])+"?_pragma=busy_timeout(60000)") // serve may be writing
 				ts.Check(err)
 				other.SetMaxOpenConns(1)
 				ts.Defer(func() { other.Close() })
@@ -83,6 +86,15 @@ func TestServe(t *testing.T) {
 			},
 		},
 	})
+}
+
+// quietHost is an address of this machine where nobody else listens, so that a port
+// that was free still is when the program comes to it.
+func quietHost() string {
+	if runtime.GOOS != "linux" { // elsewhere there is one, and a small chance
+		return "127.0.0.1"
+	}
+	return fmt.Sprintf("127.%d.%d.%d", 1+rand.IntN(254), rand.IntN(256), 1+rand.IntN(254))
 }
 
 // locks is the key of a script's lock.
