@@ -154,7 +154,7 @@ func (w *weaver) keys(keys string) {
 // until waits for a text on the screen, after the last that was waited for.
 func (w *weaver) until(text string) {
 	w.t.Helper()
-	patience := time.After(30 * time.Second)
+	patience := time.After(time.Minute)
 	for {
 		if _, after, ok := strings.Cut(w.unread, text); ok {
 			w.unread = after
