@@ -15,7 +15,8 @@ const (
 	chatLines    = 150       // of moves in a chat; the first row has them all to itself
 	printedLines = 150       // of moves in full on a handout; the others follow in short
 	textLines    = 8_000     // of moves in full in its plain text: half a megabyte
-	mostShort    = 1_000_000 // bytes of moves in short
+	paperShort   = 40_000    // bytes of moves in short on a handout: some ten pages, with which all that comes after has room
+	textShort    = 1_000_000 // and in its plain text
 	mostDiagrams = 2         // rows that are drawn
 	mostRuns     = 6         // sizes that follow each other in a row and are told one by one
 	mostGroups   = 80        // words of the groups of a row
@@ -54,11 +55,17 @@ func (t rowText) leftFarListed() int {
 // as there is room for so many lines, and then where the others are. With a
 // drawing they are for a handout, whose plain text has room for textLines.
 func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot.Block {
-	var body []bot.Block
 	kinds := t.alikeRows()
-	if s := t.comeAgain(kinds); s != "" {
-		body = append(body, bot.Paragraph(s))
+	body, told := t.kindsListed(kinds, drawing, lines)
+	if s := t.comeAgain(kinds, told); s != "" {
+		body = append([]bot.Block{bot.Paragraph(s)}, body...)
 	}
+	return body
+}
+
+// kindsListed are the moves of as many kinds of row as there is room for, and how
+// many kinds those are.
+func (t rowText) kindsListed(kinds [][]int, drawing func(rows []int) bot.Block, lines int) (body []bot.Block, told int) {
 	used := 0
 	for i, rows := range kinds {
 		blocks := t.rowBlocks(rows)
@@ -67,9 +74,10 @@ func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot
 		used += len(steps)
 		switch {
 		case used > lines && drawing != nil:
-			return append(body, t.rowsInShort(kinds, i, drawing, lines)...)
+			short, told := t.rowsInShort(kinds, i, drawing, lines)
+			return append(body, short...), told
 		case used > lines && i > 0:
-			return append(body, bot.Heading(t.count("row.others", rowsIn(kinds[i:]))), bot.Paragraph(t.say("row.others_where")))
+			return append(body, bot.Heading(t.count("row.others", rowsIn(kinds[i:]))), bot.Paragraph(t.say("row.others_where"))), i
 		case used > lines:
 			blocks[last] = steps[:lines]
 			blocks = append(blocks, bot.Paragraph(t.say("row.cut", steps[lines-1].Label, len(t.plan.Rows[rows[0]-1].Moves))))
@@ -81,14 +89,15 @@ func (t rowText) rowsListed(drawing func(rows []int) bot.Block, lines int) []bot
 			body = append(body, t.shareListed()...)
 		}
 	}
-	return body
+	return body, len(kinds)
 }
 
-// comeAgain says which rows stand with an earlier one and come later, unless all do
-// in turn: who goes from heading to heading would pass them by.
-func (t rowText) comeAgain(kinds [][]int) string {
+// comeAgain says which rows stand with an earlier one, of the kinds that are told,
+// and come later, unless all do in turn: who goes from heading to heading would pass
+// them by.
+func (t rowText) comeAgain(kinds [][]int, told int) string {
 	var later []string
-	for _, rows := range kinds {
+	for _, rows := range kinds[:told] {
 		first := 1 // of the rows that do not follow on the first
 		for first < len(rows) && rows[first] == rows[first-1]+1 {
 			first++
@@ -114,34 +123,35 @@ func (t rowText) shareListed() []bot.Block {
 	return nil
 }
 
-// rowsInShort are the kinds of row from one on, as far as there is room for them.
-func (t rowText) rowsInShort(kinds [][]int, from int, drawing func(rows []int) bot.Block, lines int) []bot.Block {
+// rowsInShort are the kinds of row from one on, as far as there is room for them,
+// and how many kinds are told by then.
+func (t rowText) rowsInShort(kinds [][]int, from int, drawing func(rows []int) bot.Block, lines int) (body []bot.Block, told int) {
 	heading := t.say("row.all_short")
 	if from > 0 {
 		heading = t.count("row.others", rowsIn(kinds[from:]))
 	}
-	body := []bot.Block{bot.Heading(heading)}
+	body = append(body, bot.Heading(heading))
 	for i := from; i < min(mostDiagrams, len(kinds)); i++ {
 		body = append(body, drawing(kinds[i]))
 	}
 	if from == 0 {
 		body = append(body, t.shareListed()...)
 	}
-	how := t.say("row.short_how")
+	how, most := t.say("row.short_how"), textShort
 	if lines < textLines {
-		how += " " + t.say("row.short_text")
+		how, most = how+" "+t.say("row.short_text"), paperShort
 	}
 	body = append(body, bot.Paragraph(how))
 	var list bot.List
 	letters := 0
 	for i, rows := range kinds[from:] {
 		line := t.inShort(rows)
-		if letters += len(line); letters > mostShort {
-			return append(body, list, bot.Paragraph(t.count("row.short_left", rowsIn(kinds[from+i:]))))
+		if letters += len(line); letters > most && i > 0 {
+			return append(body, list, bot.Paragraph(t.count("row.short_left", rowsIn(kinds[from+i:])))), from + i
 		}
 		list = append(list, line)
 	}
-	return append(body, list)
+	return append(body, list), len(kinds)
 }
 
 func rowsIn(kinds [][]int) (n int) {

@@ -16,6 +16,7 @@ import (
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/bot/lesson/lessontest"
+	"weftroom/bot/paper"
 	"weftroom/calc/lace"
 	"weftroom/calc/measure"
 )
@@ -229,6 +230,48 @@ func TestTheLongestListInPrint(t *testing.T) {
 		if len(plain) > most || !strings.Contains(unwrapped(plain), "more rows: start leads you through them") {
 			t.Errorf("%d lines: %d bytes: …%s", lines, len(plain), plain[max(0, len(plain)-3000):])
 		}
+	}
+}
+
+// TestALongHandoutHoldsWhatComesAfterItsRows: however many rows are told in short,
+// there is room on paper for what to do when it goes wrong, and for the cautions.
+func TestALongHandoutHoldsWhatComesAfterItsRows(t *testing.T) {
+	for _, line := range []string{
+		"row ends:400 rows:250 rightmost:hole " + unlikeRows(250, 20), // the most pages of those that were tried
+		"row ends:800 rows:300 way:two passes:7 " + unlikeRows(300, 80),
+	} {
+		_, text := newRoom().rowOf(t, line)
+		l := leaflet{c: text.c, row: text, name: "Yori", class: class.Class{Credit: "Made possible by the Tarnholm Weavers’ Fund (invented)."}}
+		for page := range pageSizes {
+			_, printed, err := l.files(page, "handout")
+			if err != nil || printed.LeftOut || printed.Pages > paper.MaxHandoutPages-2 {
+				t.Errorf("%.50s on %s: %d pages, and more is left out: %v, %v", line, page, printed.Pages, printed.LeftOut, err)
+			}
+		}
+	}
+}
+
+// TestOnlyToldRowsComeAgain: of the rows that a chat does not tell, it does not say
+// with which of them others are told either.
+func TestOnlyToldRowsComeAgain(t *testing.T) {
+	list := strings.TrimSuffix(strings.TrimPrefix(unlikeRows(30, 12), `groups:"`), `"`)
+	rows := strings.Split(list, " | ")
+	slices.Reverse(rows)
+	_, text := newRoom().rowOf(t, `row ends:120 rightmost:hole groups:"`+list+" | "+strings.Join(rows, " | ")+`"`)
+	again := func(blocks []bot.Block) string {
+		for _, b := range blocks {
+			if p, ok := b.(bot.Paragraph); ok && strings.HasPrefix(string(p), "Weave the rows in the order") {
+				return string(p)
+			}
+		}
+		return ""
+	}
+	chat, print := again(text.body()), again(text.bodyWith(func([]int) bot.Block { return bot.Picture{} }, printedLines))
+	if !strings.Contains(chat, "60 as row 1") || strings.Contains(chat, "32 as row 29") {
+		t.Errorf("in a chat: %s", chat)
+	}
+	if !strings.Contains(print, "60 as row 1") || !strings.Contains(print, "32 as row 29") {
+		t.Errorf("in print, which tells them in short: %s", print)
 	}
 }
 

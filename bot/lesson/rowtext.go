@@ -51,8 +51,8 @@ func (t rowText) way() calc.Key {
 func (t rowText) body() []bot.Block { return t.bodyWith(nil, chatLines) }
 
 // bodyWith is the body with a drawing ahead of the moves of rows that are worked
-// alike; nil is none. Of rows that are listed it tells so many lines of moves, 0
-// for all.
+// alike; nil is none. Of rows that are listed it tells about so many lines of moves
+// in full.
 func (t rowText) bodyWith(drawing func(rows []int) bot.Block, lines int) []bot.Block {
 	body := []bot.Block{bot.Paragraph(t.yourWarp()), bot.Paragraph(t.start())}
 	if !t.sheds.own {
