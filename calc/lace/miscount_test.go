@@ -253,6 +253,27 @@ func TestCausesByHand(t *testing.T) {
 	}
 }
 
+// TestADiagnosisIsTheSameEachTime, to the last digit of its shares.
+func TestADiagnosisIsTheSameEachTime(t *testing.T) {
+	p, seen := scarf(t), Observation{Row: 1, Group: 3, Sees: Doubled}
+	shares := func() (all []float64) {
+		d, err := Diagnose(p, seen)
+		if err != nil || len(d.Causes) < 3 {
+			t.Fatalf("%+v, %v", d, err)
+		}
+		for _, c := range d.Causes {
+			all = append(all, c.Share)
+		}
+		return all
+	}
+	first := shares()
+	for range 50 {
+		if diff := cmp.Diff(first, shares()); diff != "" {
+			t.Fatal(diff)
+		}
+	}
+}
+
 // BenchmarkDiagnose gives the candidates, and the time that each takes as a part
 // of what planning and proving the row takes in the same run.
 func BenchmarkDiagnose(b *testing.B) {

@@ -120,26 +120,30 @@ func (f *finder) exact() bool {
 // causes sorts what was added up.
 func (f *finder) causes() []Cause {
 	var all []Cause
-	var total float64
 	for same, s := range f.sums {
 		all = append(all, s.cause(same))
-		total += all[len(all)-1].Share
-	}
-	exact := func(c Cause) bool { return !c.Near }
-	if slices.ContainsFunc(all, exact) {
-		all = slices.DeleteFunc(all, func(c Cause) bool { return c.Near && c.Share < leastNear*total })
-	}
-	total = 0
-	for _, c := range all {
-		total += c.Share
 	}
 	slices.SortFunc(all, func(a, b Cause) int {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.By, a.By), and(a, b))
 	})
+	if slices.ContainsFunc(all, func(c Cause) bool { return !c.Near }) {
+		least := leastNear * shares(all)
+		all = slices.DeleteFunc(all, func(c Cause) bool { return c.Near && c.Share < least })
+	}
+	total := shares(all)
 	for i := range all {
 		all[i].Share /= total
 	}
 	return all
+}
+
+// shares is what causes have together, summed in their order, so that it is the same
+// each time.
+func shares(all []Cause) (total float64) {
+	for _, c := range all {
+		total += c.Share
+	}
+	return total
 }
 
 // leastNear is the share from which a cause is named that does not give exactly
