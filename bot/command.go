@@ -21,6 +21,7 @@ type Command struct {
 	Aliases  []string
 	Who      Role // the least role that may use it
 	Changes  bool // it changes what is kept
+	Soon     bool // of Changes: what it changes can be said again at once, so no answer waits for the disk
 	Private  bool // its answer tells of others, so in a room it goes to the asker by direct message
 	Params   []Param
 	Subs     []*Command // instead of Params and Run

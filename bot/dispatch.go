@@ -163,10 +163,13 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 		return reply, err
 	}
 	var reply Reply
-	if c.command.Changes && d.ledger != nil {
-		reply, err = d.ledger.Once(ctx, r, do)
-	} else {
+	switch {
+	case !c.command.Changes || d.ledger == nil:
 		reply, err = do(ctx)
+	case c.command.Soon:
+		reply, err = d.ledger.OnceSoon(ctx, r, do)
+	default:
+		reply, err = d.ledger.Once(ctx, r, do)
 	}
 	if err != nil {
 		return Reply{}, err

@@ -257,6 +257,12 @@ func TestUnitsOfTheAnswer(t *testing.T) {
 type book struct {
 	kept  map[string]Reply
 	asked int
+	soon  int // of those, without waiting for the disk
+}
+
+func (b *book) OnceSoon(ctx context.Context, r Request, do func(ctx context.Context) (Reply, error)) (Reply, error) {
+	b.soon++
+	return b.Once(ctx, r, do)
 }
 
 func (b *book) Once(ctx context.Context, r Request, do func(ctx context.Context) (Reply, error)) (Reply, error) {
@@ -308,6 +314,22 @@ func TestWhatChangesSomethingHappensOnce(t *testing.T) {
 		}
 		if r.Title != row.title || code != row.code || b.asked != row.asked {
 			t.Errorf("%s: %q %q, the ledger was asked %d times", row.shows, r.Title, code, b.asked)
+		}
+	}
+}
+
+func TestWhatMayBeKeptSoonDoesNotWaitForTheDisk(t *testing.T) {
+	done := func(context.Context, *Call) (Reply, error) { return Reply{Title: "done"}, nil }
+	d := testDispatcher(&Command{Name: "step", Changes: true, Soon: true, Run: done}, &Command{Name: "change", Changes: true, Run: done})
+	b := &book{kept: map[string]Reply{}}
+	d.Keep(b)
+	for i, row := range []struct {
+		line        string
+		asked, soon int
+	}{{"step", 1, 1}, {"change", 2, 1}, {"step", 3, 2}} {
+		d.Handle(t.Context(), Request{ID: fmt.Sprint(i), From: ana, In: hall, Line: row.line})
+		if b.asked != row.asked || b.soon != row.soon {
+			t.Errorf("%s: the ledger was asked %d times, %d of them without waiting", row.line, b.asked, b.soon)
 		}
 	}
 }

@@ -10,4 +10,9 @@ type Ledger interface {
 	// Reply of then comes back. An error of do undoes everything and keeps
 	// nothing.
 	Once(ctx context.Context, r Request, do func(ctx context.Context) (Reply, error)) (Reply, error)
+
+	// OnceSoon is Once without waiting for the disk. A process that is killed loses
+	// nothing of it; a machine that loses its power may lose what came in its last
+	// second, wholly and in order.
+	OnceSoon(ctx context.Context, r Request, do func(ctx context.Context) (Reply, error)) (Reply, error)
 }

@@ -167,7 +167,7 @@ func frozenOn(t rowText, rightmost string) string {
 func stepCommand(d *Desk, name string, aliases []string, run func(context.Context, *bot.Call) (bot.Reply, error)) *bot.Command {
 	c := &bot.Command{Name: name, Aliases: aliases, Examples: []string{name}, Run: run}
 	if name != "where" {
-		c.Changes, c.Params = true, []bot.Param{fromParam}
+		c.Changes, c.Soon, c.Params = true, true, []bot.Param{fromParam}
 	}
 	return c
 }

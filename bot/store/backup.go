@@ -94,7 +94,7 @@ func openCopy(ctx context.Context, path string, now clock) (*DB, error) {
 
 // dump copies what PostgreSQL holds at one moment.
 func (db *DB) dump(ctx context.Context, to *DB) error {
-	return db.atomic(ctx, sql.LevelRepeatableRead, func(ctx context.Context) error {
+	return db.atomic(ctx, sql.LevelRepeatableRead, onDisk, func(ctx context.Context) error {
 		return to.fill(ctx, db)
 	})
 }

@@ -26,5 +26,8 @@ func Ask(ctx context.Context, db *DB, query string, args ...any) (string, error)
 // Check is what a backup is checked by.
 func Check(ctx context.Context, db *DB) error { return db.check(ctx) }
 
+// FlushAfter is within what time the disk is waited for.
+const FlushAfter = flushAfter
+
 // MaxTries is how often a transaction is run.
 const MaxTries = maxTries

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"time"
 
@@ -18,8 +19,17 @@ const LedgerKeeps = 30 * 24 * time.Hour
 // that comes back, Data is json.RawMessage and a Picture has no Draw. A request
 // without an ID cannot be known again and runs each time.
 func (db *DB) Once(ctx context.Context, r bot.Request, do func(ctx context.Context) (bot.Reply, error)) (bot.Reply, error) {
+	return db.once(ctx, r, onDisk, do)
+}
+
+// OnceSoon implements bot.Ledger.
+func (db *DB) OnceSoon(ctx context.Context, r bot.Request, do func(ctx context.Context) (bot.Reply, error)) (bot.Reply, error) {
+	return db.once(ctx, r, onDiskSoon, do)
+}
+
+func (db *DB) once(ctx context.Context, r bot.Request, when durable, do func(ctx context.Context) (bot.Reply, error)) (bot.Reply, error) {
 	var reply bot.Reply
-	err := db.Tx(ctx, func(ctx context.Context) (err error) {
+	err := db.atomic(ctx, sql.LevelSerializable, when, func(ctx context.Context) (err error) {
 		if r.ID == "" {
 			reply, err = do(ctx)
 			return err

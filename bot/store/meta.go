@@ -11,6 +11,7 @@ const (
 	metaHeld     = "held_since"  // deleted by Resume
 	metaRestored = "restored_at" // of the last Restore
 	metaBackup   = "backup_at"   // in a backup: when it was made
+	metaFlushed  = "flushed_at"  // when the disk was last waited for on behalf of what had not
 )
 
 // HeldSince is since when a restored database waits for Resume; zero when it

@@ -58,6 +58,8 @@ type DB struct {
 	lock      *os.File
 	beside    bool       // of a process that has it open; see OpenBeside
 	listing   sync.Mutex // of the file forgotten
+	waits     waits      // of the connection of write
+	flush     flush
 }
 
 type clock func() time.Time
@@ -135,6 +137,7 @@ func (db *DB) Dialect() Dialect { return db.dialect }
 // Close gives everything back. Transactions that still run fail. Closing again
 // does nothing.
 func (db *DB) Close() error {
+	db.endFlush()
 	var errs []error
 	if db.read != nil && db.read != db.write {
 		errs = append(errs, db.read.Close())

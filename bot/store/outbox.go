@@ -72,7 +72,7 @@ func (o *Outbox) Add(ctx context.Context, now time.Time, posts ...timetable.Post
 	if len(posts) == 0 {
 		return 0, nil
 	}
-	err = o.db.atomic(ctx, sql.LevelSerializable, func(ctx context.Context) error {
+	err = o.db.atomic(ctx, sql.LevelSerializable, onDisk, func(ctx context.Context) error {
 		added = 0 // for the transaction may run again
 		for _, p := range posts {
 			isNew, err := o.add(ctx, now, p)

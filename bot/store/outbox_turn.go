@@ -23,7 +23,7 @@ func (o *Outbox) Turn(ctx context.Context, t timetable.Turn) (timetable.Claim, e
 	var c timetable.Claim
 	// Every statement guards itself by what it expects to find, so each may see
 	// what was committed before it: READ COMMITTED, for no turn is run twice.
-	err := o.db.atomic(ctx, sql.LevelReadCommitted, func(ctx context.Context) error {
+	err := o.db.atomic(ctx, sql.LevelReadCommitted, onDisk, func(ctx context.Context) error {
 		c = timetable.Claim{}
 		x := turn{Outbox: o, Turn: t, me: me, c: &c}
 		return x.run(ctx)

@@ -116,8 +116,8 @@ func (p *parsedTx) of(ctx context.Context, query string) *sql.Stmt {
 
 // learn parses what was new, once end has ended the transaction if nobody has yet.
 // What cannot be parsed was told of when it was run.
-func (p *parsedTx) learn(ctx context.Context, end func() error) {
-	_ = end()
+func (p *parsedTx) learn(ctx context.Context, end func()) {
+	end()
 	for _, query := range p.first {
 		p.known.of(ctx, query)
 	}

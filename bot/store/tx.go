@@ -41,7 +41,7 @@ func (db *DB) txn(ctx context.Context) *txn {
 // Tx implements class.Store. An error of a Tx within a Tx undoes the outer one
 // as well, even when the outer's do goes on as if nothing had happened.
 func (db *DB) Tx(ctx context.Context, do func(ctx context.Context) error) error {
-	return db.atomic(ctx, sql.LevelSerializable, do)
+	return db.atomic(ctx, sql.LevelSerializable, onDisk, do)
 }
 
 // whole is Tx for the store's own methods: within a transaction, an answer of
@@ -67,13 +67,13 @@ func (db *DB) whole(ctx context.Context, do func(ctx context.Context) error) err
 }
 
 // atomic is Tx at a level of isolation of PostgreSQL; within a transaction it is
-// part of that one, at that one's level.
-func (db *DB) atomic(ctx context.Context, level sql.IsolationLevel, do func(ctx context.Context) error) error {
+// part of that one, at that one's level and on the disk when that one is.
+func (db *DB) atomic(ctx context.Context, level sql.IsolationLevel, when durable, do func(ctx context.Context) error) error {
 	if t := db.txn(ctx); t != nil {
 		return t.inner(ctx, do)
 	}
 	for try := 1; ; try++ {
-		err := db.attempt(ctx, level, do)
+		err := db.attempt(ctx, level, when, do)
 		if err == nil || !runAgain(err) || try == maxTries {
 			return kind(err)
 		}
@@ -98,20 +98,21 @@ func (t *txn) inner(ctx context.Context, do func(ctx context.Context) error) err
 	return err
 }
 
-func (db *DB) attempt(ctx context.Context, level sql.IsolationLevel, do func(ctx context.Context) error) error {
-	if db.dialect == SQLite {
-		level = sql.LevelDefault // there is but one, and it is serializable
-	}
-	tx, err := db.write.BeginTx(ctx, &sql.TxOptions{Isolation: level})
+func (db *DB) attempt(ctx context.Context, level sql.IsolationLevel, when durable, do func(ctx context.Context) error) error {
+	tx, release, err := db.begin(ctx, level, when)
 	if err != nil {
 		return err
 	}
-	defer tx.Rollback() // does nothing once committed
+	end := func() {
+		_ = tx.Rollback() // does nothing once committed
+		release()
+	}
+	defer end()
 	t := &txn{tx: tx, asks: tx}
 	if db.written != nil {
 		parsed := &parsedTx{Tx: tx, known: db.written}
 		t.asks = parsed
-		defer parsed.learn(ctx, tx.Rollback)
+		defer parsed.learn(ctx, end)
 	}
 	err = do(context.WithValue(ctx, txnKey{db}, t))
 	if t.broken != nil && (err == nil || runAgain(t.broken)) {
@@ -122,6 +123,9 @@ func (db *DB) attempt(ctx context.Context, level sql.IsolationLevel, do func(ctx
 	}
 	if err := tx.Commit(); err != nil {
 		return err
+	}
+	if when == onDiskSoon {
+		db.flushSoon()
 	}
 	for _, f := range t.after {
 		f()

@@ -123,3 +123,14 @@ func onceRace(t *testing.T, s Store) {
 		t.Errorf("ran %d times", runs.Load())
 	}
 }
+
+// soon is a test of requests whose answers do not wait for the disk.
+func soon(test func(t *testing.T, s Store)) func(t *testing.T, s Store) {
+	return func(t *testing.T, s Store) { test(t, hurried{s}) }
+}
+
+type hurried struct{ Store }
+
+func (h hurried) Once(ctx context.Context, r bot.Request, do func(context.Context) (bot.Reply, error)) (bot.Reply, error) {
+	return h.OnceSoon(ctx, r, do)
+}
