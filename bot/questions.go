@@ -56,6 +56,9 @@ func (d *Dispatcher) pending(ctx context.Context, r Request) (conversation, *pen
 // asked keeps the question that an answer to r asks back, in place of any other.
 // A command that asks nothing ends its own question and leaves that of another.
 func (d *Dispatcher) asked(ctx context.Context, r Request, a Audience, by *Command, ask *Question) {
+	if ask == nil && len(by.Shown()) == 0 {
+		return // an answer completes no line of a command that takes no argument
+	}
 	old, open := d.pending(ctx, r)
 	if ask == nil {
 		if open != nil && open.by == by {
