@@ -25,7 +25,7 @@ var englishPictures = bot.Texts{
 	"picture.row.alt.many":        "Picture: rows %[2]s, all alike, each as it lies before you, from the %[3]s edge. %[4]d groups, each woven %[5]d times before the weft drops to the next, and a hole between each two. Its numbers are those of the moves.",
 	"picture.row.alt_single.one":  "Picture: row %[2]s as it lies before you, from the %[3]s edge. The whole width is one group, so no hole opens.",
 	"picture.row.alt_single.many": "Picture: rows %[2]s, all alike, each as it lies before you, from the %[3]s edge. The whole width is one group, so no hole opens.",
-	"picture.row.alt_part":        "Of the groups between the edges, not all are shown.",
+	"picture.row.alt_part":        "Not all of its groups, ends and passes are drawn.",
 
 	"picture.look.title":    "How it will look",
 	"picture.look.start":    "you begin here",

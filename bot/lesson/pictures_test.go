@@ -42,7 +42,7 @@ func TestPicturesOfAPlan(t *testing.T) {
 		{"row ends:24 raised:3 rows:2 way:two", map[string]string{
 			"row-1.png": "from the right edge", "row-2.png": "from the left edge", "lace.png": "out and home"}},
 		{"row ends:400 raised:3 rows:100", map[string]string{
-			"row-1.png": "not all are shown", "lace.png": "72 of 400 ends, from the right edge"}},
+			"row-1.png": "Not all of its groups, ends and passes", "lace.png": "72 of 400 ends, from the right edge"}},
 		{"row ends:12 raised:4 rows:2", map[string]string{"row-1.png": "rows 1–2, all alike", "lace.png": "plain weave from edge to edge"}},
 		{"row ends:12 raised:4", map[string]string{"row-1.png": "no hole opens", "lace.png": "plain weave from edge to edge"}},
 	}
