@@ -1,6 +1,7 @@
 package timetable
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -165,8 +166,13 @@ func (p *whenParser) iso(parts []string) error {
 	year, _ := strconv.Atoi(parts[1])
 	month, _ := strconv.Atoi(parts[2])
 	day, _ := strconv.Atoi(parts[3])
+	return p.civil(year, month, day)
+}
+
+// civil takes a date in numbers.
+func (p *whenParser) civil(year, month, day int) error {
 	if month < 1 || month > 12 {
-		return p.fault(calc.OutOfRange, KeyMonthNumber, parts[2])
+		return p.fault(calc.OutOfRange, KeyMonthNumber, fmt.Sprintf("%02d", month))
 	}
 	p.dated, p.date = true, Wall{Year: year, Month: time.Month(month), Day: day}
 	return p.exists(p.date)
@@ -192,11 +198,7 @@ func (p *whenParser) numbers(parts []string) error {
 		day, month = month, day
 	}
 	year, _ := strconv.Atoi(parts[3])
-	if month < 1 || month > 12 {
-		return p.fault(calc.OutOfRange, KeyMonthNumber, strconv.Itoa(month))
-	}
-	p.dated, p.date = true, Wall{Year: year, Month: time.Month(month), Day: day}
-	return p.exists(p.date)
+	return p.civil(year, month, day)
 }
 
 func (p *whenParser) dayNumber() (int, error) {
