@@ -137,34 +137,28 @@ const mostScans = 50
 
 var errManyScans = errors.New("a JPEG of very many scans")
 
-// jpegFacts goes through the segments before the picture (ITU-T T.81, B.1 and B.2).
+// jpegFacts goes through the segments (ITU-T T.81, B.1 and B.2) up to the end of the
+// picture: a phone may put a film behind it. What is cut off after the first scan is
+// for the decoder to find.
 func jpegFacts(file []byte) (facts, error) {
 	var f facts
-	be := binary.BigEndian
 	var frame []byte
-	progressive, jfif, rgb := false, false, false
+	progressive, jfif, rgb, scans := false, false, false, 0
 	for at := 2; ; {
-		for at < len(file) && file[at] != 0xff {
-			at++
-		}
-		for at < len(file) && file[at] == 0xff {
-			at++
-		}
-		if at+3 > len(file) {
-			return facts{}, errCut
-		}
-		marker := file[at]
-		if marker == 0 || marker == 1 || marker >= 0xd0 && marker <= 0xd8 {
-			at++ // stands alone
-			continue
-		}
-		size := int(be.Uint16(file[at+1:]))
-		if size < 2 || at+1+size > len(file) {
-			return facts{}, errCut
-		}
-		data := file[at+3 : at+1+size]
-		at += 1 + size
+		marker, data, after := jpegSegment(file, at)
+		at = after
 		switch {
+		case marker == endOfImage && scans == 0, marker == startOfScan && frame == nil:
+			return facts{}, errCut
+		case marker == endOfImage:
+			be := binary.BigEndian
+			f.height, f.width = int(be.Uint16(frame[1:])), int(be.Uint16(frame[3:]))
+			f.memory = jpegMemory(frame, f, progressive, rgb && !jfif)
+			return f, nil
+		case marker == startOfScan:
+			if scans++; scans > mostScans {
+				return facts{}, errManyScans
+			}
 		case marker >= 0xc0 && marker <= 0xc2 && len(data) >= 6 && frame == nil:
 			frame, progressive = data, marker == 0xc2
 		case marker == 0xe0 && bytes.HasPrefix(data, []byte("JFIF\x00")):
@@ -173,17 +167,30 @@ func jpegFacts(file []byte) (facts, error) {
 			f.turn = exifTurn(data)
 		case marker == 0xee && len(data) >= 12 && bytes.HasPrefix(data, []byte("Adobe")):
 			rgb = data[11] == 0
-		case marker == 0xd9 || marker == 0xda && frame == nil:
-			return facts{}, errCut
-		case marker == 0xda:
-			if bytes.Count(file[at:], []byte{0xff, 0xda}) > mostScans {
-				return facts{}, errManyScans
-			}
-			f.height, f.width = int(be.Uint16(frame[1:])), int(be.Uint16(frame[3:]))
-			f.memory = jpegMemory(frame, f, progressive, rgb && !jfif)
-			return f, nil
 		}
 	}
+}
+
+const startOfScan, endOfImage = 0xda, 0xd9
+
+// jpegSegment is the next segment from a place on: its marker, what it holds, and
+// where it ends. The end of the file, which may be within a segment, is that of the
+// image. The data of a scan, between segments, are passed over.
+func jpegSegment(file []byte, at int) (marker byte, data []byte, after int) {
+	for at++; at < len(file); at++ { // a marker is the second byte of two
+		if file[at-1] != 0xff || file[at] == 0xff || file[at] <= 1 || file[at] >= 0xd0 && file[at] <= 0xd8 {
+			continue // no marker, or one that stands alone
+		}
+		if file[at] == endOfImage || at+3 > len(file) {
+			break
+		}
+		end := at + 1 + int(binary.BigEndian.Uint16(file[at+1:]))
+		if end < at+3 || end > len(file) {
+			break
+		}
+		return file[at], file[at+3 : end], end
+	}
+	return endOfImage, nil, len(file)
 }
 
 // jpegMemory reckons with whole units of the largest component's blocks: a byte for

@@ -28,7 +28,7 @@ func refusedFiles(t testing.TB) map[string]struct {
 	hooked(faint, color.Gray{100}, color.Gray{115})
 	bits := image.NewPaletted(hookFrame, color.Palette{color.Black, color.White})
 	hooked(bits, color.Black, color.White)
-	scans := slices.Concat(encodedJPEG(grey), bytes.Repeat([]byte{0xff, 0xda}, mostScans+1))
+	scans := withScans(kept(t, "progressive.jpg"), mostScans+1)
 	return map[string]struct {
 		file []byte
 		key  calc.Key
@@ -70,6 +70,30 @@ func twoSizes(m image.Image) []byte {
 	frame := slices.Clone(file[at : at+2+int(binary.BigEndian.Uint16(file[at+2:]))])
 	binary.BigEndian.PutUint16(frame[5:], 7)
 	return slices.Concat(file[:at], frame, file[at:])
+}
+
+// withScans is a progressive JPEG with its last scan once more, so many times.
+func withScans(file []byte, times int) []byte {
+	begins, ends := bytes.LastIndex(file, []byte{0xff, startOfScan}), len(file)-2
+	return slices.Concat(file[:ends], bytes.Repeat(file[begins:ends], times), file[ends:])
+}
+
+// TestWhatLiesBehindAPictureIsNoPartOfIt: a phone may put a film there, in which any
+// bytes are.
+func TestWhatLiesBehindAPictureIsNoPartOfIt(t *testing.T) {
+	file := kept(t, "progressive.jpg")
+	want, err := ReadTones(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	film := slices.Concat([]byte("\x00\x00\x00\x18ftypmp42"), bytes.Repeat([]byte{0xff, startOfScan, 0, 8, 1}, 2*mostScans))
+	got, err := ReadTones(slices.Concat(file, film))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
 }
 
 // shortOfData is a PNG whose header says a byte for each pixel, while its data have a bit.
