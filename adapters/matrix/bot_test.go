@@ -10,7 +10,6 @@ import (
 	"sync"
 	"testing"
 
-	"maunium.net/go/mautrix"
 	"maunium.net/go/mautrix/event"
 	"maunium.net/go/mautrix/id"
 
@@ -194,5 +193,3 @@ func sealed(t testing.TB, p *matrixtest.Student, room id.RoomID, message id.Even
 	}
 	return evt.Type.Type == event.EventEncrypted.Type
 }
-
-func inviting(user id.UserID) *mautrix.ReqInviteUser { return &mautrix.ReqInviteUser{UserID: user} }

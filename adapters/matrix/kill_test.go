@@ -216,9 +216,7 @@ func TestKilledOften(t *testing.T) {
 	room := ada.Room(t, true) // all are in it before the bot, whose welcome they can read then
 	for n := 1; n < people; n++ {
 		p := s.Student(t, fmt.Sprint("student-", n))
-		if _, err := ada.Client.InviteUser(t.Context(), room, inviting(p.ID)); err != nil {
-			t.Fatal(err)
-		}
+		ada.Invite(t, room, p.ID)
 		ada.UntilJoined(t, room, p.ID)
 		p.UntilJoined(t, room, p.ID)
 		all = append(all, p)

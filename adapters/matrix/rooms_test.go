@@ -137,9 +137,7 @@ func TestWelcomeOnce(t *testing.T) {
 	}
 	wantGone(t, d, place)
 	ada.Say(t, room, "!while it was not here")
-	if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
-		t.Fatal(err)
-	}
+	ada.Invite(t, room, d.account.ID)
 	ada.UntilJoined(t, room, d.account.ID)
 	ada.Say(t, room, "!two")
 	wantOnce(t, ada, room, "you said one", "you said two", string(bot.KeyWelcomeRoom))
@@ -171,9 +169,7 @@ func TestDirect(t *testing.T) {
 	ada := s.Student(t, "ada")
 	room := class(t, ada, d, false)
 	ben := s.Student(t, "ben")
-	if _, err := ada.Client.InviteUser(t.Context(), room, inviting(ben.ID)); err != nil {
-		t.Fatal(err)
-	}
+	ada.Invite(t, room, ben.ID)
 	ada.UntilJoined(t, room, ben.ID)
 	waitUntil(t, d, func(ctx context.Context, l *link) bool { return !l.alone(ctx, room, ada.ID) })
 	place, err := chat.Direct(t.Context(), string(ada.ID))

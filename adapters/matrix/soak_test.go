@@ -125,14 +125,10 @@ func (s *soak) gather() {
 	for _, encrypted := range []bool{true, true, false} {
 		room := ada.Room(s.t, encrypted)
 		for _, p := range s.people[1:] { // one after the other: together is much for a small server
-			if _, err := ada.Client.InviteUser(s.t.Context(), room, inviting(p.ID)); err != nil {
-				s.t.Fatal(err)
-			}
+			ada.Invite(s.t, room, p.ID)
 			ada.UntilJoined(s.t, room, p.ID)
 		}
-		if _, err := ada.Client.InviteUser(s.t.Context(), room, inviting(s.device.account.ID)); err != nil {
-			s.t.Fatal(err)
-		}
+		ada.Invite(s.t, room, s.device.account.ID)
 		for _, p := range s.people {
 			p.UntilText(s.t, room, string(bot.KeyWelcomeRoom))
 		}

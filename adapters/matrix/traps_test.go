@@ -88,9 +88,7 @@ func TestTrap2OldEvents(t *testing.T) {
 			room := ada.Room(t, encrypted)
 			ada.Say(t, room, "!before the invitation")
 			d.up(echoes).secondWait = 100 * time.Millisecond
-			if _, err := ada.Client.InviteUser(t.Context(), room, inviting(d.account.ID)); err != nil {
-				t.Fatal(err)
-			}
+			ada.Invite(t, room, d.account.ID)
 			ada.UntilJoined(t, room, d.account.ID)
 			ada.UntilText(t, room, string(bot.KeyWelcomeRoom))
 			ada.Say(t, room, "!after")
@@ -270,12 +268,15 @@ func TestTrap5FreshStore(t *testing.T) {
 	s := matrixtest.Shared(t)
 	d := newDevice(t, s)
 	d.up(echoes)
-	ada := s.Student(t, "ada")
+	ada, bea := s.Student(t, "ada"), s.Student(t, "bea")
 	room := class(t, ada, d, true)
+	ada.Invite(t, room, bea.ID)
+	ada.UntilJoined(t, room, bea.ID)
 	ada.Say(t, room, "!before")
 	wantOnce(t, ada, room, "you said before")
 	d.stop()
 	ada.Say(t, room, "!while the folder was lost")
+	bea.UntilText(t, room, "!while the folder was lost") // the homeserver is through with it
 	d.settings.Keys, d.settings.Recovery = t.TempDir(), d.recovery[0]
 	d.up(echoes)
 	ada.Say(t, room, "!after")
