@@ -24,6 +24,10 @@ type Design struct {
 // bound, far beyond what anyone weaves in a course).
 const MostDesigns = 60
 
+// MostShared bounds how many designs are shared with one class, so that a list of
+// them can be read (our own bound).
+const MostShared = 100
+
 // FoldedName is a design's name as names are compared: whatever its capitals and
 // blanks.
 func FoldedName(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }

@@ -20,6 +20,7 @@ const (
 	keyDesignUnnamed calc.Key = "designs.unnamed" // no arguments: what is shared needs a name
 	keyDesignTheirs  calc.Key = "designs.theirs"  // the name, whose design it is
 	keyDesignShared  calc.Key = "designs.shared"  // the name, of which the class has another; the class
+	keyDesignCrowd   calc.Key = "designs.crowd"   // how many one class may share; the class
 	keyDesignWork    calc.Key = "designs.work"    // the name, the session's number, the class
 )
 
@@ -200,12 +201,15 @@ func (d *Desk) shareDesign(ctx context.Context, c *bot.Call, name string) (bot.R
 		if err := d.notWork(ctx, kept); err != nil {
 			return bot.Reply{}, err
 		}
+		if err := d.mayShare(ctx, who.Class); err != nil {
+			return bot.Reply{}, err
+		}
 	}
 	err = d.Store.ShareDesign(ctx, kept.ID, who.Class.ID)
 	if errors.Is(err, class.ErrTaken) {
 		return bot.Reply{}, &calc.Fault{
 			Code: calc.Conflict, Key: keyDesignShared, Field: "share", Args: []any{kept.Name, who.Class.Name},
-			Example: "motif " + bot.Written("design", kept.Name) + " " + bot.Written("name", cleanLine(kept.Name, maxName-4)+" 2"),
+			Example: "motif " + bot.Written("design", kept.Name) + " " + bot.Written("name", secondName(kept.Name)),
 		}
 	}
 	if err != nil {
@@ -220,6 +224,15 @@ func (d *Desk) shareDesign(ctx context.Context, c *bot.Call, name string) (bot.R
 		return r, err
 	}
 	return d.designTonight(ctx, c, kept, r)
+}
+
+// mayShare refuses more designs than one class may share.
+func (d *Desk) mayShare(ctx context.Context, k class.Class) error {
+	shared, err := d.Store.Designs(ctx, bot.Account{}, k.ID)
+	if err != nil || len(shared) < class.MostShared {
+		return err
+	}
+	return &calc.Fault{Code: bot.Busy, Key: keyDesignCrowd, Args: []any{class.MostShared, k.Name}, Example: "designs"}
 }
 
 // tellLeft tells that a class has the design no more, since it went to another.
@@ -257,13 +270,18 @@ func (d *Desk) designTonight(ctx context.Context, c *bot.Call, kept class.Design
 // unshareDesign takes a design back from its class. One that is nobody's would be
 // forgotten by that.
 func (d *Desk) unshareDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
-	kept, err := d.ownDesign(ctx, c, "unshare", name)
+	kept, hers, err := d.ownDesign(ctx, c, "unshare", name)
 	if err != nil {
 		return bot.Reply{}, err
 	}
 	if kept.Owner == "" {
 		return d.dropDesign(ctx, c, name)
 	}
+	return d.takeBack(ctx, c, kept, hers)
+}
+
+// takeBack has a class share a design no more, which its maker keeps.
+func (d *Desk) takeBack(ctx context.Context, c *bot.Call, kept class.Design, hers bool) (bot.Reply, error) {
 	if err := d.notWork(ctx, kept); err != nil {
 		return bot.Reply{}, err
 	}
@@ -271,14 +289,22 @@ func (d *Desk) unshareDesign(ctx context.Context, c *bot.Call, name string) (bot
 		return bot.Reply{}, err
 	}
 	kept.Class = ""
-	return d.designDone(ctx, c, kept, "unshared", c.Say("designs.unshared", kept.Name), "")
+	title := c.Say("designs.unshared", kept.Name)
+	if !hers {
+		title = c.Say("designs.taken_back", kept.Name)
+	}
+	return d.designDone(ctx, c, kept, "unshared", title, "")
 }
 
-// dropDesign forgets a design, once she has said that she is sure.
+// dropDesign forgets a design, once she has said that she is sure. Somebody else's
+// is only taken back from the class.
 func (d *Desk) dropDesign(ctx context.Context, c *bot.Call, name string) (bot.Reply, error) {
-	kept, err := d.ownDesign(ctx, c, "drop", name)
+	kept, hers, err := d.ownDesign(ctx, c, "drop", name)
 	if err != nil {
 		return bot.Reply{}, err
+	}
+	if kept.Owner != "" && !hers {
+		return d.takeBack(ctx, c, kept, hers)
 	}
 	if err := d.notWork(ctx, kept); err != nil {
 		return bot.Reply{}, err
@@ -296,22 +322,22 @@ func (d *Desk) dropDesign(ctx context.Context, c *bot.Call, name string) (bot.Re
 	return d.designDone(ctx, c, kept, "dropped", c.Say("designs.dropped", called(kept)), "")
 }
 
-// ownDesign is a design that the asker may take away: her own or, for those who
-// lead the class, one that it has of somebody else or of someone forgotten.
-func (d *Desk) ownDesign(ctx context.Context, c *bot.Call, field, name string) (class.Design, error) {
-	kept, err := d.designNamed(ctx, c, field, name)
-	if err != nil {
-		return kept, err
+// ownDesign is a design that the asker may take away, and whether it is hers. It is,
+// or, for those who lead the class, it is one that the class has of somebody else or
+// of someone forgotten.
+func (d *Desk) ownDesign(ctx context.Context, c *bot.Call, field, name string) (kept class.Design, hers bool, err error) {
+	if kept, err = d.designNamed(ctx, c, field, name); err != nil {
+		return kept, false, err
 	}
 	who, err := d.standing(ctx, c)
-	if err != nil || kept.Owner != "" && kept.Owner == who.Person.ID || c.Role >= bot.Helper {
-		return kept, err
+	if hers = kept.Owner != "" && kept.Owner == who.Person.ID; err != nil || hers || c.Role >= bot.Helper {
+		return kept, hers, err
 	}
 	names, err := d.makers(ctx, c, who)
 	if err != nil {
-		return kept, err
+		return kept, false, err
 	}
-	return kept, &calc.Fault{Code: bot.NotAllowed, Key: keyDesignTheirs, Field: field, Args: []any{kept.Name, makerSaid(c, names, kept)}, Example: "designs"}
+	return kept, false, &calc.Fault{Code: bot.NotAllowed, Key: keyDesignTheirs, Field: field, Args: []any{kept.Name, makerSaid(c, names, kept)}, Example: "designs"}
 }
 
 // notWork refuses to take away what a session to come is about.
@@ -325,7 +351,9 @@ func (d *Desk) notWork(ctx context.Context, kept class.Design) error {
 	}
 	for _, s := range sessions {
 		its, err := patternReader.ArgsOf(s.Work.Row, measure.Imperial)
-		if err != nil || s.Cancelled || class.FoldedName(its.Text("design")) != class.FoldedName(kept.Name) {
+		said := its.Text("design")
+		isIt := class.FoldedName(said) == class.FoldedName(kept.Name) || said == string(kept.ID)
+		if err != nil || s.Cancelled || !isIt {
 			continue
 		}
 		k, err := d.Store.Class(ctx, kept.Class)

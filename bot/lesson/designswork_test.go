@@ -3,6 +3,8 @@ package lesson_test
 import (
 	"strings"
 	"testing"
+
+	"weftroom/bot"
 )
 
 // TestWorkIsNotReplaced: what a session to come is about stays what the teacher
@@ -14,6 +16,14 @@ func TestWorkIsNotReplaced(t *testing.T) {
 		if got := s.do("yori@dm> " + line); !strings.Contains(got, "is the work of session 1") {
 			t.Errorf("%s: %s", line, got)
 		}
+	}
+	d, err := s.db.Design(t.Context(), bot.Account{Chat: home, User: "yori"}, "", "el")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.play("maren@room> session work next design:" + string(d.ID)) // as a chat without buttons writes it out
+	if got := s.do("yori@dm> designs unshare:el"); !strings.Contains(got, "is the work of session 1") {
+		t.Errorf("named by its id: %s", got)
 	}
 	s.play("maren@room> session work next raised:3", "yori@dm> designs keep:el sure:yes")
 	s.do("rae@dm> row design:el ends:48 heddle:10")

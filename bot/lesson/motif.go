@@ -141,17 +141,21 @@ func (d *Desk) keepWish(ctx context.Context, c *bot.Call, kept class.Design) (cl
 func (d *Desk) mayKeep(ctx context.Context, c *bot.Call, field string, kept class.Design) error {
 	old, err := d.Store.Design(ctx, c.Request.From, "", kept.Name)
 	if err == nil && (old.Asked != kept.Asked || !slices.Equal(old.Picture, kept.Picture)) {
-		return &calc.Fault{Code: calc.Conflict, Key: keyDesignTaken, Field: field, Args: []any{old.Name}, Example: bot.Written(field, old.Name+" 2")}
+		return &calc.Fault{Code: calc.Conflict, Key: keyDesignTaken, Field: field, Args: []any{old.Name}, Example: bot.Written(field, secondName(old.Name))}
 	}
 	if err == nil || !isNone(err) {
 		return err
 	}
 	list, err := d.Store.Designs(ctx, c.Request.From, "")
-	if err != nil || len(list) < class.MostDesigns {
+	names := designNames(list)
+	if err != nil || len(names) < class.MostDesigns {
 		return err
 	}
-	return &calc.Fault{Code: bot.Busy, Key: keyDesignMany, Args: []any{class.MostDesigns}, Example: "designs " + bot.Written("drop", list[len(list)-1].Name)}
+	return &calc.Fault{Code: bot.Busy, Key: keyDesignMany, Args: []any{class.MostDesigns}, Example: "designs " + bot.Written("drop", names[len(names)-1])}
 }
+
+// secondName is a name beside another that is taken.
+func secondName(name string) string { return cleanLine(name, maxName-4) + " 2" }
 
 // designName makes of what someone writes the name of a design.
 func designName(field, text string) (string, error) {
