@@ -170,6 +170,7 @@ type talk struct {
 	room     id.RoomID
 	heard    int
 	pictures int // that come after an answer
+	letters  int // of the last answer
 }
 
 func newTalk(b *testing.B, p *matrixtest.Student, bot *matrixBot, encrypted bool) *talk {
@@ -194,7 +195,8 @@ func (t *talk) ask(b *testing.B, line, begins string) time.Duration {
 			b.Fatalf("no %q came (%v), but\n%s", begins, err, strings.Join(t.student.Texts(t.room), "\n"))
 		}
 		t.heard++
-		if strings.HasPrefix(evt.Content.AsMessage().Body, begins) {
+		if m := evt.Content.AsMessage(); strings.HasPrefix(m.Body, begins) {
+			t.letters = len(m.Body) + len(m.FormattedBody)
 			return time.Since(begun)
 		}
 	}
@@ -234,11 +236,13 @@ const (
 	settAnswer = "8/2 cotton"
 )
 
-// inTurn has a student ask our bot and the echo in turn, and reports.
+// inTurn has a student ask our bot and the echo in turn, and reports. The echo is
+// asked for a line, and for as many letters as ours has: what it takes the homeserver
+// and the student to carry those is not our bot's doing.
 func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted bool) (asked int) {
 	p := s.Student(b, "ada")
 	perRoom := inShort(askedPerRoom)
-	var own, floor []time.Duration
+	var own, floor, asLong []time.Duration
 	var ownBusy, floorBusy time.Duration
 	pictures := 0 // that come with one answer
 	for n := range roomsInTurn {
@@ -249,27 +253,34 @@ func inTurn(b *testing.B, s *matrixtest.Server, ours, echo *matrixBot, encrypted
 		us.first(b)
 		pictures = us.pictures
 		them.ask(b, "row", "echo: row")
+		us.ask(b, "row", rowAnswer)
+		us.rest(b, 2)
+		long := fmt.Sprint("letters ", us.letters)
 		ownBusy, floorBusy = ownBusy-ours.processor(b), floorBusy-echo.processor(b)
 		for n := range perRoom {
 			floor = append(floor, them.ask(b, "row", "echo: row"))
+			asLong = append(asLong, them.ask(b, long, "echo: "+long))
 			own = append(own, us.ask(b, "row", rowAnswer))
-			us.rest(b, n+2)
+			us.rest(b, n+3)
 		}
 		ownBusy, floorBusy = ownBusy+ours.processor(b), floorBusy+echo.processor(b)
 	}
 	slices.Sort(own)
 	slices.Sort(floor)
+	slices.Sort(asLong)
 	n := len(own)
 	b.ReportMetric(ms(own[n/2]), "ms-p50")
 	b.ReportMetric(ms(floor[n/2]), "ms-p50-echo")
 	b.ReportMetric(float64(own[n/2])/float64(floor[n/2]), "×echo-p50")
+	b.ReportMetric(ms(asLong[n/2]), "ms-p50-echo-as-long")
+	b.ReportMetric(float64(own[n/2])/float64(asLong[n/2]), "×echo-as-long-p50")
 	b.ReportMetric(ms(own[n*99/100]), "ms-p99")
 	b.ReportMetric(ms(floor[n*99/100]), "ms-p99-echo")
 	b.ReportMetric(ms(ownBusy)/float64(n), "cpu-ms/command")
 	b.ReportMetric(float64(pictures), "pictures-in-cpu/command")
-	b.ReportMetric(ms(floorBusy)/float64(n), "cpu-ms/echo")
+	b.ReportMetric(ms(floorBusy)/float64(2*n), "cpu-ms/echo")
 	b.ReportMetric(0, "ns/op")
-	return n + 2*roomsInTurn + 1
+	return n + 3*roomsInTurn + 1
 }
 
 // stepAnswer is how the answer begins after so many steps from the first move. A row

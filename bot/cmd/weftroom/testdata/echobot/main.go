@@ -1,7 +1,7 @@
 //go:build goolm
 
 // Echobot is the floor for weftroom's benchmark in Matrix: the least program that
-// answers each message, in encrypted rooms as well. It keeps nothing but what the
+// answers each message, in encrypted rooms as well, and "letters 2000" with so many. It keeps nothing but what the
 // library keeps, and promises nothing.
 //
 //	echobot HOMESERVER USER PASSWORD FILE
@@ -10,8 +10,10 @@ package main
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"log"
 	"os"
+	"strings"
 
 	"go.mau.fi/util/dbutil"
 	"maunium.net/go/mautrix"
@@ -52,7 +54,11 @@ func main() {
 	})
 	syncer.OnEventType(event.EventMessage, func(ctx context.Context, evt *event.Event) {
 		if evt.Sender != client.UserID {
-			_, err := client.SendText(ctx, evt.RoomID, "echo: "+evt.Content.AsMessage().Body)
+			said, letters := "echo: "+evt.Content.AsMessage().Body, 0
+			if n, _ := fmt.Sscanf(said, "echo: letters %d", &letters); n == 1 {
+				said += strings.Repeat(".", max(0, letters-len(said)))
+			}
+			_, err := client.SendText(ctx, evt.RoomID, said)
 			fail(err)
 		}
 	})
