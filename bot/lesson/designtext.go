@@ -79,7 +79,7 @@ func (t rowText) laidOut() bot.List {
 	case f.asked.Mirror:
 		list = append(list, t.say("design.across_mirrored", f.Repeats))
 	case f.asked.Apart > 0:
-		list = append(list, t.say("design.across_apart", f.Repeats, f.asked.Apart))
+		list = append(list, t.count("design.across_apart", f.asked.Apart, f.Repeats))
 	default:
 		list = append(list, t.say("design.across", f.Repeats))
 	}

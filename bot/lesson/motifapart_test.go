@@ -7,7 +7,8 @@ import (
 )
 
 // TestTextsSideBySideDoNotTouch: between two of them lie plain places, as between
-// two words, and none at their outer sides; mirrored they share a place instead.
+// two words, and none at their outer sides; mirrored they share a place instead. So
+// it is with the empty places of a ground.
 func TestTextsSideBySideDoNotTouch(t *testing.T) {
 	for _, c := range []struct {
 		line        string
@@ -21,6 +22,9 @@ func TestTextsSideBySideDoNotTouch(t *testing.T) {
 		{`motif text:"I I" cell:3`, 1, "ooo...ooo", 7, 7},
 		{"motif text:I across:2 mirror:yes", 2, "ooooo", 13, 13},
 		{`motif chart:"oo" across:2`, 2, "oooo", 15, 14},
+		{"motif ground:rain size:2 across:2", 2, "o...o..", 10, 10},
+		{"motif ground:rain size:2 across:2 mirror:yes", 2, "o.....o", 10, 10},
+		{"motif ground:diamond size:3 gap:9", 1, "...o...", 10, 10},
 	} {
 		s := newStage(t)
 		s.do("maya@dm> loom ends:76 heddle:10 rightmost:hole from:right")
@@ -44,5 +48,14 @@ func TestTextsSideBySideDoNotTouch(t *testing.T) {
 		if len(told.Chart) == 0 || told.Chart[0] != c.apart || told.Repeats != c.repeats || told.Left != c.left || told.Right != c.right {
 			t.Errorf("%s: %d times, margins %d and %d\n%s", c.line, told.Repeats, told.Left, told.Right, strings.Join(told.Chart, "\n"))
 		}
+	}
+}
+
+// TestOnePlainPlaceIsSaid between two repeats.
+func TestOnePlainPlaceIsSaid(t *testing.T) {
+	s := newStage(t)
+	got := strings.Join(strings.Fields(s.do("maya@dm> motif ground:rain size:2 across:2 ends:76")), " ")
+	if !strings.Contains(got, "It stands 2 times side by side, with 1 plain place between each two.") {
+		t.Error(got)
 	}
 }

@@ -59,10 +59,7 @@ func (w wish) motif(warp theWarp, said bot.Args) (lace.Motif, int) {
 	m := lace.Motif{
 		Ends: warp.ends, From: sideOf(warp.loom.From), Passes: count("passes", lace.MinPasses), Asked: w.tones,
 		Cell: count("cell", 0), Across: count("across", across), Rows: count("rows", 0),
-		Mirror: w.args.Has("mirror"), Margin: count("margin", -1), Panel: count("panel", 0), AsIs: w.args.Has("asis"),
-	}
-	if w.args.Has("text") {
-		m.Apart = lace.WordGap // or the letters of two would touch
+		Mirror: w.args.Has("mirror"), Apart: w.apart, Margin: count("margin", -1), Panel: count("panel", 0), AsIs: w.args.Has("asis"),
 	}
 	way := w.args.Text("way")
 	if said.Has("way") {

@@ -69,6 +69,7 @@ type wish struct {
 	kept    class.Design // as it is kept, or is to be
 	args    bot.Args     // of wishParams
 	tones   [][]float64  // one repeat; nil where it is made from the picture
+	apart   int          // plain places between two repeats
 	picture paper.Tones
 }
 
@@ -206,8 +207,11 @@ func wishOf(kept class.Design) (w wish, err error) {
 		return w, err
 	case w.args.Has("text"):
 		chart, err = lace.Letters(w.args.Text("text"))
+		w.apart = lace.WordGap // or the letters of two would touch
 	case w.args.Has("ground"):
-		chart, err = groundOf(w.args)
+		if chart, err = groundOf(w.args); err == nil && !w.args.Has("mirror") {
+			chart, w.apart = withoutGap(chart)
+		}
 	default:
 		chart, err = lace.ParseChart(w.args.Text("chart"))
 	}
@@ -224,6 +228,21 @@ func groundOf(a bot.Args) (lace.Chart, error) {
 	}
 	i := slices.IndexFunc(lace.Grounds(), func(g lace.Ground) bool { return g.Name == a.Text("ground") })
 	return lace.Grounds()[i].Chart(sizes)
+}
+
+// withoutGap is a ground without the plain places at its right, and how many those
+// are: they keep two repeats apart, and would push the last one from the middle of
+// the warp. Mirrored repeats share the last place, so that it stays.
+func withoutGap(ground lace.Chart) (lace.Chart, int) {
+	columns := ground.Columns()
+	for columns > 1 && !slices.ContainsFunc(ground, func(row []bool) bool { return row[columns-1] }) {
+		columns--
+	}
+	gap := ground.Columns() - columns
+	for i, row := range ground {
+		ground[i] = row[:columns]
+	}
+	return ground, gap
 }
 
 // isPicture tells that it is made from a picture, which fits any warp.
