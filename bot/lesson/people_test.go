@@ -160,7 +160,7 @@ func TestFilledSettings(t *testing.T) {
 		return class.Person{
 			Name: texts.Draw(t, "name"), Zone: texts.Draw(t, "zone"), Hand: texts.Draw(t, "hand"), Answers: texts.Draw(t, "answers"),
 			Units: rapid.SampledFrom([]measure.Units{measure.Unset, measure.Imperial, measure.Metric}).Draw(t, "units"),
-			Quiet: class.Quiet{From: rapid.IntRange(0, 2).Draw(t, "from"), To: rapid.IntRange(0, 2).Draw(t, "to")},
+			Quiet: class.Quiet{From: rapid.IntRange(0, 2).Draw(t, "from"), To: rapid.IntRange(0, 2).Draw(t, "to")}, Hidden: rapid.Bool().Draw(t, "hidden"),
 		}
 	})
 	rapid.Check(t, func(t *rapid.T) {
@@ -175,6 +175,7 @@ func TestFilledSettings(t *testing.T) {
 			{"name", own.Name, other.Name, joined.Name, ""}, {"zone", own.Zone, other.Zone, joined.Zone, ""},
 			{"hand", own.Hand, other.Hand, joined.Hand, ""}, {"answers", own.Answers, other.Answers, joined.Answers, ""},
 			{"units", own.Units, other.Units, joined.Units, measure.Unset}, {"quiet", own.Quiet, other.Quiet, joined.Quiet, class.Quiet{}},
+			{"place", own.Hidden, other.Hidden, joined.Hidden, false},
 		} {
 			want := s.own
 			if want == s.none {
