@@ -116,11 +116,11 @@ func paperName(page string) calc.Key {
 
 // printedCrossings is how many crossings of ends and picks the picture of the
 // finished lace shows in print: 28 picks of 100 ends, or half as many where that
-// makes the file too large.
+// makes the file too large (our own bounds).
 var printedCrossings = []int{2800, 1400}
 
 // wholeCrossings is how many crossings a design may have and still be shown whole in
-// print, 0 in place of their number: a corner of it says little.
+// print, 0 in place of their number: a corner of it says little (our own bound).
 const wholeCrossings = 9000
 
 // crossings are how many to try, one after the other.

@@ -62,6 +62,7 @@ func (t rowText) planFor(ends int) string {
 	return t.say("remedy.warp_line", ends)
 }
 
+// longestLine is that in letters (our own bound: two lines on a phone).
 const longestLine = 120
 
 // tellText says how to see whether this is the cause of what she sees in row.

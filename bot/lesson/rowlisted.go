@@ -226,7 +226,7 @@ func (t rowText) surpriseListed(row lace.Row) string {
 // longestRepeat is how many moves a part of a row that is told once and then
 // repeated may have: those of all groups that are listed for it.
 func (t rowText) longestRepeat() int {
-	const most = 240 // so that looking for repeats takes no longer than telling the moves
+	const most = 240 // moves: looking for repeats takes longer with each (our own bound)
 	longest := 2
 	for _, row := range t.pattern.Listed {
 		longest = max(longest, len(row))
