@@ -37,8 +37,9 @@ type Designs interface {
 	// KeepDesign keeps d under its name for the person behind an account, in place
 	// of hers of that name if there is one, which stays shared as it was. An
 	// account that nobody is behind yet gets a person without a name. To keep the
-	// same again changes nothing. One without a name that is replaced is another
-	// from then on, with another ID.
+	// same again changes nothing but when the one without a name was made, which is
+	// the last one then. One without a name that is replaced is another from then
+	// on, with another ID.
 	KeepDesign(ctx context.Context, a bot.Account, d Design) (Design, error)
 
 	// NameDesign gives a design of somebody's another name, in place of hers of

@@ -77,3 +77,16 @@ func TestALeaderTakesNothingFromItsMaker(t *testing.T) {
 		s.play("yori@dm> motif design:el")
 	}
 }
+
+// TestTheLastIsTheOneAskedForLast, also where she had asked for it before.
+func TestTheLastIsTheOneAskedForLast(t *testing.T) {
+	s := newStage(t)
+	s.play("maya@dm> loom ends:24 heddle:10", "maya@dm> motif text:I", "maya@dm> motif text:L name:el", "maya@dm> motif design:last")
+	if !strings.HasPrefix(s.reply.Title, "“el”") {
+		t.Errorf("after el: %s", s.reply.Title)
+	}
+	s.play("maya@dm> motif text:I", "maya@dm> motif design:last")
+	if !strings.HasPrefix(s.reply.Title, "“I”") {
+		t.Errorf("after I once more: %s", s.reply.Title)
+	}
+}

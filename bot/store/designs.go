@@ -38,8 +38,13 @@ func (db *DB) KeepDesign(ctx context.Context, a bot.Account, d class.Design) (cl
 		case err != nil:
 			return err
 		case old.Name == d.Name && old.Asked == d.Asked && bytes.Equal(old.Picture, d.Picture):
-			d = old
-			return nil
+			made := d.Made
+			if d = old; d.Name != "" || !made.After(d.Made) {
+				return nil
+			}
+			d.Made = made
+			_, err := db.exec(ctx, `UPDATE designs SET made = $2 WHERE id = $1`, d.ID, d.Made)
+			return err
 		}
 		d.ID, d.Owner, d.Class = old.ID, p.ID, old.Class
 		if d.Name == "" {

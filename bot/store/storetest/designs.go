@@ -62,6 +62,8 @@ func designs(t *testing.T, s Store) {
 	if one.ID == two.ID {
 		t.Error("what has no name and is replaced is the same design")
 	}
+	two.Made = two.Made.Add(time.Hour)
+	same(t, "asked for once more it is the last one made", keep(t, s, maya, two), two)
 	_, err = s.Design(ctx, maya, "", string(one.ID))
 	wantNone(t, "the one before the last", err)
 	hers := keep(t, s, ines, design("ünder the ash", "text:INES"))
