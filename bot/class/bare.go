@@ -1,6 +1,7 @@
 package class
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -44,6 +45,12 @@ func (Bare) PersonOf(_ context.Context, _ bot.Account, _ string) (Person, error)
 }
 
 func (Bare) FindPerson(_ context.Context, _ bot.Account) (Person, error) { return Person{}, ErrNone }
+
+// Weaver implements People: of nobody the loom is known all the same.
+func (b Bare) Weaver(ctx context.Context, a bot.Account) (Person, Loom, error) {
+	l, err := b.Loom(ctx, a)
+	return Person{}, l, cmp.Or(err, ErrNone)
+}
 
 func (Bare) Person(_ context.Context, _ ID) (Person, error) { return Person{}, ErrNone }
 

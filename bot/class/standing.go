@@ -16,7 +16,7 @@ type Standing struct {
 	Member  Member  // zero Person when she is in no class here
 	Several []Class // in a direct message: the classes that she must choose from first
 	Limited bool    // this account may do less in the class than her role says
-	Loom    *Loom   // hers, nil when it was not looked at on the way
+	Loom    Loom    // hers, with nothing in it when she has told nothing
 	limit   bot.Role
 }
 
@@ -76,7 +76,7 @@ func (s Standing) Direct() bool {
 func StandingOf(ctx context.Context, st Store, r bot.Request) (Standing, error) {
 	var s Standing
 	var err error
-	if s.Person, err = st.FindPerson(ctx, r.From); err != nil && !errors.Is(err, ErrNone) {
+	if s.Person, s.Loom, err = st.Weaver(ctx, r.From); err != nil && !errors.Is(err, ErrNone) {
 		return s, err
 	}
 	if r.Direct {
@@ -161,12 +161,7 @@ func (r Roll) Asker(ctx context.Context, q bot.Request) (bot.Asker, error) {
 	}
 	a := bot.Asker{Units: s.Person.Units, Role: s.Role(), Class: string(s.Class.ID), Direct: s.Direct()}
 	if a.Units == measure.Unset {
-		l, err := r.Store.Loom(ctx, q.From)
-		if err != nil {
-			return a, err
-		}
-		s.Loom = &l
-		a.Units = cmp.Or(l.Units, s.Class.Units)
+		a.Units = cmp.Or(s.Loom.Units, s.Class.Units)
 	}
 	a.Known = s
 	return a, nil

@@ -39,6 +39,8 @@ type People interface {
 	PersonOf(ctx context.Context, a bot.Account, name string) (Person, error)
 	// FindPerson is the person behind an account; ErrNone when nobody is.
 	FindPerson(ctx context.Context, a bot.Account) (Person, error)
+	// Weaver is FindPerson with her loom, which may be known of nobody as well.
+	Weaver(ctx context.Context, a bot.Account) (Person, Loom, error)
 	Person(ctx context.Context, id ID) (Person, error)
 	// PutPerson replaces what is kept of p.ID.
 	PutPerson(ctx context.Context, p Person) error

@@ -22,6 +22,12 @@ func (l looking) FindPerson(ctx context.Context, a bot.Account) (class.Person, e
 	return l.Store.FindPerson(ctx, a)
 }
 
+func (l looking) Weaver(ctx context.Context, a bot.Account) (class.Person, class.Loom, error) {
+	l.looked["person"]++
+	l.looked["loom"]++
+	return l.Store.Weaver(ctx, a)
+}
+
 func (l looking) ClassIn(ctx context.Context, p bot.Place) (class.Class, error) {
 	l.looked["class"]++
 	return l.Store.ClassIn(ctx, p)

@@ -357,38 +357,32 @@ func answersLine(c *bot.Call, s class.Standing) string {
 // zoneWords is a zone's name as people write it.
 func zoneWords(zone string) string { return strings.ReplaceAll(zone, "_", " ") }
 
-// loomOf is what an asker has said of her loom. A command that only reads looks it
-// up once, if it is not known before.
+// loomOf is what an asker has said of her loom.
 func loomOf(ctx context.Context, looms class.Looms, c *bot.Call) (class.Loom, error) {
-	asker, known := c.Known.(class.Standing)
-	if known && asker.Loom != nil {
-		return *asker.Loom, nil
+	if asker, known := c.Known.(class.Standing); known {
+		return asker.Loom, nil
 	}
-	l, err := looms.Loom(ctx, c.Request.From)
-	if known && err == nil {
-		asker.Loom = &l
-		c.Known = asker
-	}
-	return l, err
+	return looms.Loom(ctx, c.Request.From)
 }
 
 // loomByHand is that with what her hand decides: who is left-handed starts from the
 // left until she says otherwise.
 func loomByHand(ctx context.Context, looms class.Looms, c *bot.Call) (l class.Loom, err error) {
-	if l, err = loomOf(ctx, looms, c); err != nil {
-		return l, err
-	}
-	people, kept := looms.(class.People)
-	if l.From != "" || !kept {
-		return l, nil
-	}
 	asker, known := c.Known.(class.Standing)
-	her := asker.Person
-	if !known {
-		if her, err = people.FindPerson(ctx, c.Request.From); errors.Is(err, class.ErrNone) {
-			return l, nil
+	people, kept := looms.(class.People)
+	switch {
+	case known:
+		l = asker.Loom
+	case kept:
+		asker.Person, l, err = people.Weaver(ctx, c.Request.From)
+		if errors.Is(err, class.ErrNone) {
+			err = nil
 		}
+	default:
+		l, err = looms.Loom(ctx, c.Request.From)
 	}
-	l.From = her.Hand
+	if l.From == "" {
+		l.From = asker.Person.Hand
+	}
 	return l, err
 }

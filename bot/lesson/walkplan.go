@@ -35,7 +35,6 @@ func (d *Desk) stretchOf(ctx context.Context, c *bot.Call, w class.Walk) (stretc
 	if err != nil {
 		return stretch{}, err
 	}
-	c.Known = own.Known // with the loom, which is asked for again
 	s := kept.stretch
 	s.walk = w
 	s.t.c, s.t.warp, s.t.sheds = &own, warp, shedsOf(warp.loom.Rightmost)

@@ -11,9 +11,11 @@ import (
 
 const personColumns = `p.id, p.name, p.zone, p.units, p.hand, p.quiet_from, p.quiet_to, p.answers, p.current_id, p.since, p.hidden`
 
-func readPerson(r row) (p class.Person, err error) {
-	err = r.Scan(&p.ID, &p.Name, &p.Zone, &p.Units, &p.Hand, &p.Quiet.From, &p.Quiet.To, &p.Answers, &p.Current, when(&p.Since), &p.Hidden)
-	return p, err
+func readPerson(r row) (p class.Person, err error) { return p, r.Scan(personInto(&p)...) }
+
+// personInto is where personColumns go.
+func personInto(p *class.Person) []any {
+	return []any{&p.ID, &p.Name, &p.Zone, &p.Units, &p.Hand, &p.Quiet.From, &p.Quiet.To, &p.Answers, &p.Current, when(&p.Since), &p.Hidden}
 }
 
 func readID(r row) (id class.ID, err error) {
@@ -25,6 +27,19 @@ func readID(r row) (id class.ID, err error) {
 func (db *DB) FindPerson(ctx context.Context, a bot.Account) (class.Person, error) {
 	return one(ctx, db, readPerson, `SELECT `+personColumns+` FROM accounts a JOIN persons p ON p.id = a.person
 		WHERE a.chat = $1 AND a.userid = $2`, a.Chat, a.User)
+}
+
+// Weaver implements class.People.
+func (db *DB) Weaver(ctx context.Context, a bot.Account) (p class.Person, l class.Loom, err error) {
+	p, err = one(ctx, db, func(r row) (p class.Person, err error) {
+		var raw string
+		if err = r.Scan(append(personInto(&p), &raw)...); err == nil {
+			l, err = decodeLoom(raw)
+		}
+		return p, err
+	}, `SELECT `+personColumns+`, COALESCE(l.loom, '') FROM accounts a JOIN persons p ON p.id = a.person
+		LEFT JOIN looms l ON l.person = p.id WHERE a.chat = $1 AND a.userid = $2`, a.Chat, a.User)
+	return p, l, err
 }
 
 // PersonOf implements class.People.

@@ -113,12 +113,22 @@ func looms(t *testing.T, s Store) {
 	ok(t, s.KeepLoom(ctx, maya, l))
 	same(t, "kept", must[class.Loom](t)(s.Loom(ctx, maya)), l)
 	p := must[class.Person](t)(s.FindPerson(ctx, maya))
-	person(t, s, maya2, "")
+	weaver := func(a bot.Account, who class.Person, has class.Loom) {
+		t.Helper()
+		got, loom, err := s.Weaver(ctx, a)
+		ok(t, err)
+		same(t, "who weaves", got, who)
+		same(t, "on what", loom, has)
+	}
+	weaver(maya, p, l)
+	weaver(maya2, person(t, s, maya2, ""), class.Loom{}) // who has told nothing
 	ok(t, s.MoveAccount(ctx, maya2, p.ID))
 	same(t, "from her other account", must[class.Loom](t)(s.Loom(ctx, maya2)), l)
 	ok(t, s.KeepLoom(ctx, maya2, class.Loom{Ends: 97}))
 	same(t, "changed from there", must[class.Loom](t)(s.Loom(ctx, maya)), class.Loom{Ends: 97})
 	same(t, "somebody else's", must[class.Loom](t)(s.Loom(ctx, ines)), class.Loom{})
+	_, _, err := s.Weaver(ctx, ines)
+	wantNone(t, "nobody", err)
 }
 
 // asker: what the core is told of her, in a room and in a direct message.
@@ -128,10 +138,7 @@ func asker(t *testing.T, s Store) {
 		a := must[bot.Asker](t)(class.Roll{Store: s}.Asker(ctx, r))
 		found := must[class.Standing](t)(class.StandingOf(ctx, s, r))
 		known, _ := a.Known.(class.Standing)
-		if known.Loom != nil { // looked at for its units
-			same(t, "her loom", *known.Loom, must[class.Loom](t)(s.Loom(ctx, r.From)))
-			known.Loom = nil
-		}
+		same(t, "her loom", known.Loom, must[class.Loom](t)(s.Loom(ctx, r.From)))
 		if !reflect.DeepEqual(known, found) {
 			t.Errorf("known is %+v, not %+v", known, found)
 		}
