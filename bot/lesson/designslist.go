@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"slices"
-	"strings"
 
 	"weftroom/bot"
 	"weftroom/bot/class"
@@ -150,12 +149,9 @@ func (d *Desk) designsFor(ctx context.Context, r bot.Request) ([]string, error) 
 		return nil, err
 	}
 	list, err := d.Store.Designs(ctx, r.From, s.Joined())
-	return append(designNames(list), strings.Fields(lastIfAny(list))...), err
-}
-
-func lastIfAny(list []class.Design) string {
-	if slices.ContainsFunc(list, func(d class.Design) bool { return d.Name == "" }) {
-		return lastDesign
+	names := designNames(list)
+	if len(names) < len(list) {
+		names = append(names, lastDesign)
 	}
-	return ""
+	return names, err
 }

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode/utf8"
 
 	"weftroom/bot"
@@ -92,7 +91,7 @@ func (d *Desk) wished(ctx context.Context, c *bot.Call) (wish, error) {
 		if raw, err = sent(ctx, c); err == nil && isChart(raw) {
 			base, err = chartSent(raw)
 		} else if err == nil {
-			kept.Picture, err = pictureSent(raw)
+			kept.Picture, err = pictureSent(ctx, raw)
 		}
 	}
 	if err != nil {
@@ -131,7 +130,7 @@ func sourceSaid(a bot.Args) (string, error) {
 
 // decoding has one picture opened at a time in the whole process: one alone may
 // take a hundred megabytes while it is.
-var decoding sync.Mutex
+var decoding = make(chan struct{}, 1)
 
 // sent is the file that came.
 func sent(ctx context.Context, c *bot.Call) ([]byte, error) {
@@ -155,10 +154,15 @@ func chartSent(raw []byte) (bot.Args, error) {
 	return wishReader.ArgsOf(bot.Written("chart", strings.Join(chart.Strings(), "/")), measure.Imperial)
 }
 
-// pictureSent is the picture in a file, as it is kept.
-func pictureSent(raw []byte) ([]byte, error) {
-	decoding.Lock()
-	defer decoding.Unlock()
+// pictureSent is the picture in a file, as it is kept. It waits for others that are
+// being opened.
+func pictureSent(ctx context.Context, raw []byte) ([]byte, error) {
+	select {
+	case decoding <- struct{}{}:
+		defer func() { <-decoding }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 	tones, err := paper.ReadTones(raw)
 	if err != nil {
 		return nil, err

@@ -94,7 +94,7 @@ func (s stretch) rowsToWeave() float64 {
 // and in which one the piece is done when she weaves in class alone.
 func (d *Desk) paceInClass(ctx context.Context, c *bot.Call, s stretch, p lace.Pace, data *paceData) (list bot.List, err error) {
 	who, err := d.standing(ctx, c)
-	if err != nil || who.Class.ID == "" || who.Member.Person == "" {
+	if err != nil || who.Joined() == "" {
 		return nil, err
 	}
 	sessions, err := d.Store.SessionsOf(ctx, who.Class.ID, d.Now())
