@@ -12,7 +12,7 @@ JUDGES := bot/timetable/testdata/judges adapters/discord/testdata/judges adapter
 DENDRITE := v0.13.8
 export WEFTROOM_TOOLS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/weftroom/bin
 
-.PHONY: all build demo test torture study soak-matrix bench-matrix check bench bench-discord fuzz docs tools homeserver clean
+.PHONY: all build demo test torture study soak-matrix bench-matrix check bench bench-discord bench-paper fuzz docs tools homeserver clean
 
 all: build
 
@@ -98,6 +98,7 @@ check:
 # Figures are ratios to a floor measured in the same run.
 bench:
 	$(GO) test $(TAGS) -run '^$$' -bench . -skip Matrix -benchmem ./calc/lace ./bot/cmd/weftroom ./bot/store
+	$(GO) test $(TAGS) -run '^$$' -bench Next ./bot/lesson
 	$(GO) test $(TAGS) -run '^$$' -bench 'Mass|NoSend' -benchtime 1x ./bot/cmd/weftroom/delivery
 	$(GO) test $(TAGS) -run '^$$' -bench Idle ./bot/cmd/weftroom/delivery
 
@@ -110,9 +111,10 @@ bench-discord: tools
 	$(if $(BENCH_LONG),$(GO) test $(TAGS) -run '^$$' -bench 'DiscordMemory$$' -benchtime 20000x -timeout 60m ./bot/cmd/weftroom/chats)
 
 # Pictures against encoding the same pixels (at most 2 ×), a handout against a row
-# diagram (at most 3 ×), the solver at growing sizes, a class's handouts.
+# diagram (at most 3 ×), the solver at growing sizes, a picture that is kept against
+# drawing it, a class's handouts.
 bench-paper:
-	$(GO) test $(TAGS) -run '^$$' -bench 'Drawing|Settle' ./bot/paper
+	$(GO) test $(TAGS) -run '^$$' -bench 'Drawing|Settle|Gallery' ./bot/paper
 	$(GO) test $(TAGS) -run '^$$' -bench Handout ./bot/lesson
 
 # Every fuzz target in turn, FUZZTIME each.
