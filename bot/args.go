@@ -229,15 +229,16 @@ func (p *Param) density(text string, units measure.Units) (any, error) {
 	return v, err
 }
 
-// likelyMetric is the least bare number that is likelier per 10 cm than per inch:
-// 10 to 10 cm is an open net, and metric heddles begin at 20.
-const likelyMetric = 20 * measure.PerInch * (1 - 1e-9)
+// LikelyMetric is the least bare number of threads, as read per inch, that is likelier
+// per 10 cm (common practice, no source): 10 to 10 cm is an open net, and metric
+// heddles begin at 20.
+const LikelyMetric = 20 * measure.PerInch * (1 - 1e-9)
 
 // BareDensity refuses a number of threads that may be per inch or per 10 cm.
 func BareDensity(name, text string) *calc.Fault {
 	text = clip(strings.TrimSpace(text))
 	example := Written(name, text+"/10cm")
-	if v, err := measure.ParseSett(text); err == nil && v < likelyMetric {
+	if v, err := measure.ParseSett(text); err == nil && v < LikelyMetric {
 		example = Written(name, text+"/in")
 	}
 	return &calc.Fault{Code: calc.BadValue, Key: KeyBareDensity, Field: name, Args: []any{name, text}, Example: example}

@@ -22,10 +22,6 @@ func unitsParam(name string) bot.Param {
 	return p
 }
 
-// plainMetric is the least bare number of threads that, beside a width in
-// centimetres, is likelier per 10 cm than per inch: metric heddles begin there.
-const plainMetric = 20
-
 // bareBesideMetric refuses 40 for a heddle beside 38cm for a width, from someone
 // whose units are not known yet.
 func bareBesideMetric(a bot.Args) error {
@@ -34,7 +30,7 @@ func bareBesideMetric(a bot.Args) error {
 	}
 	for _, name := range []string{"heddle", "sett"} {
 		bare := a.Has(name) && measure.UnitsOf(a.Raw(name)) == measure.Unset
-		if bare && a.Density(name) >= plainMetric*measure.PerInch*(1-1e-9) {
+		if bare && a.Density(name) >= bot.LikelyMetric {
 			return bot.BareDensity(name, a.Raw(name))
 		}
 	}
