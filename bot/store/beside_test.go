@@ -149,9 +149,9 @@ func TestRunning(t *testing.T) {
 	}
 }
 
-// comesTrue asks for up to ten seconds.
+// comesTrue asks for up to a minute.
 func comesTrue(is func() bool) bool {
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 		if is() {
 			return true
 		}

@@ -45,7 +45,7 @@ func newPeer(t *testing.T, url string) *peer {
 // eventually takes turns until one has what is wanted.
 func eventually(t *testing.T, o *store.Outbox, turn timetable.Turn, has func(timetable.Claim) bool) timetable.Claim {
 	t.Helper()
-	for over := time.Now().Add(20 * time.Second); time.Now().Before(over); {
+	for over := time.Now().Add(time.Minute); time.Now().Before(over); {
 		if c := take(t, o, turn); has(c) {
 			return c
 		}
