@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"time"
@@ -21,6 +22,16 @@ const fileLasts = 30 * time.Second
 // ErrTooMuch is what Attached.Read fails with, or wraps, when there is more than
 // it may give.
 var ErrTooMuch = errors.New("the file is too large")
+
+// ReadMost reads to the end. It fails with what wraps ErrTooMuch when there are
+// more than most bytes, and reads no further than one of these.
+func ReadMost(r io.Reader, most int64) ([]byte, error) {
+	raw, err := io.ReadAll(io.LimitReader(r, most+1))
+	if err == nil && int64(len(raw)) > most {
+		return nil, fmt.Errorf("%w: more than %d bytes", ErrTooMuch, most)
+	}
+	return raw, err
+}
 
 // Sentences of files that come with a request.
 const (

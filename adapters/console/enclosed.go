@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"mime"
 	"os"
@@ -92,16 +91,7 @@ func readFile(path string, most int64) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return ReadMost(f, most)
-}
-
-// ReadMost reads to the end, and no more than most bytes.
-func ReadMost(r io.Reader, most int64) ([]byte, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, most+1))
-	if err == nil && int64(len(raw)) > most {
-		return nil, bot.ErrTooMuch
-	}
-	return raw, err
+	return bot.ReadMost(f, most)
 }
 
 // fromHome replaces ~ at the beginning of a path, as shells do.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"slices"
@@ -106,12 +105,9 @@ func (c *Chat) fetch(ctx context.Context, a attachment, most int64) ([]byte, err
 	if resp.ContentLength > most {
 		return nil, tooLarge
 	}
-	raw, err := io.ReadAll(io.LimitReader(resp.Body, most+1))
-	switch {
-	case err != nil:
+	raw, err := bot.ReadMost(resp.Body, most)
+	if err != nil {
 		return nil, withoutAddress(err)
-	case int64(len(raw)) > most:
-		return nil, tooLarge
 	}
 	return raw, nil
 }

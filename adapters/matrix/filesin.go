@@ -3,7 +3,6 @@ package matrix
 import (
 	"context"
 	"fmt"
-	"io"
 
 	"weftroom/bot"
 )
@@ -22,12 +21,9 @@ func (c *Chat) download(a attached) func(ctx context.Context, most int64) ([]byt
 			return nil, fmt.Errorf("a file could not be loaded: %w", err)
 		}
 		defer answer.Body.Close()
-		raw, err := io.ReadAll(io.LimitReader(answer.Body, most+1))
+		raw, err := bot.ReadMost(answer.Body, most)
 		if err != nil {
 			return nil, fmt.Errorf("a file could not be loaded: %w", err)
-		}
-		if int64(len(raw)) > most {
-			return nil, fmt.Errorf("%w: more than %d bytes", bot.ErrTooMuch, most)
 		}
 		if a.secret == nil {
 			return raw, nil

@@ -79,11 +79,11 @@ func inputFile(in io.Reader) bot.Attached {
 	var err error
 	return bot.Attached{Name: "standard input", Read: func(_ context.Context, most int64) ([]byte, error) {
 		if raw == nil && err == nil {
-			raw, err = console.ReadMost(in, bot.MaxFile)
+			raw, err = bot.ReadMost(in, bot.MaxFile)
 		}
 		if err != nil {
 			return nil, err
 		}
-		return console.ReadMost(bytes.NewReader(raw), most)
+		return bot.ReadMost(bytes.NewReader(raw), most)
 	}}
 }
