@@ -221,10 +221,17 @@ func TestScheduleThatHasEnded(t *testing.T) {
 	}
 }
 
+// leapDay fires on leap days. After the last one of this century the next is eight
+// years away, since 2100 has none, and none is found so far ahead; from
+// lastLeapDay on, in every zone, that may be so.
+const leapDay = "0 12 29 2 *"
+
+var lastLeapDay = time.Date(2096, 2, 28, 0, 0, 0, 0, time.UTC)
+
 // TestNextAgainstResolving: the instants of a schedule are those of its wall
 // times, each resolved, in order and each once.
 func TestNextAgainstResolving(t *testing.T) {
-	specs := []string{"30 2 * * *", "0 * * * *", "*/15 0-4 * * *", "0,30 2,3 * * sun", "15 0 * * *", "45 23 * * *", "20,35 2 * * *", "0 12 29 2 *"}
+	specs := []string{"30 2 * * *", "0 * * * *", "*/15 0-4 * * *", "0,30 2,3 * * sun", "15 0 * * *", "45 23 * * *", "20,35 2 * * *", leapDay}
 	rapid.Check(t, func(t *rapid.T) {
 		loc := drawZone(t)
 		from := drawNearChange(t, loc)
@@ -234,6 +241,9 @@ func TestNextAgainstResolving(t *testing.T) {
 			t.Fatal(err)
 		}
 		next, ok := s.Next(from, loc)
+		if !ok && text == leapDay && from.After(lastLeapDay) {
+			return
+		}
 		if !ok || !next.After(from) {
 			t.Fatalf("%s, %v", next, ok)
 		}
