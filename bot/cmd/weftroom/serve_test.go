@@ -2,6 +2,7 @@ package main
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -24,6 +25,8 @@ import (
 //	get CODE PATH      asks there until the answer has that status
 //	until PATTERN      looks at the metrics until a line fits
 //	signal TERM|INT    goes to the process in the background
+//	insist TERM|INT    goes to it until it is gone: of two signals that come close
+//	                   together it may see one
 //	private FILE...    nobody else may read the files
 //	lock FILE, unlock  another program has the database for itself
 func TestServe(t *testing.T) {
@@ -57,11 +60,17 @@ func TestServe(t *testing.T) {
 				patiently(ts, "/metrics", func(_, body string) bool { return line.MatchString(body) })
 			},
 			"signal": func(ts *testscript.TestScript, neg bool, args []string) {
-				signals := map[string]os.Signal{"TERM": syscall.SIGTERM, "INT": syscall.SIGINT}
-				if neg || len(args) != 1 || signals[args[0]] == nil || len(ts.BackgroundCmds()) != 1 {
-					ts.Fatalf("usage: signal TERM|INT, to one process")
+				ts.Check(sendTo(ts, "signal", neg, args))
+			},
+			"insist": func(ts *testscript.TestScript, neg bool, args []string) {
+				for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+					err := sendTo(ts, "insist", neg, args)
+					if errors.Is(err, os.ErrProcessDone) {
+						return
+					}
+					ts.Check(err)
 				}
-				ts.Check(ts.BackgroundCmds()[0].Process.Signal(signals[args[0]]))
+				ts.Fatalf("it does not end")
 			},
 			"lock": func(ts *testscript.TestScript, neg bool, args []string) {
 				other, err := sql.Open("sqlite", ts.MkAbs(args[0])+"?_pragma=busy_timeout(60000)") // serve may be writing
@@ -86,6 +95,15 @@ func TestServe(t *testing.T) {
 			},
 		},
 	})
+}
+
+// sendTo sends a signal to the process in the background.
+func sendTo(ts *testscript.TestScript, name string, neg bool, args []string) error {
+	signals := map[string]os.Signal{"TERM": syscall.SIGTERM, "INT": syscall.SIGINT}
+	if neg || len(args) != 1 || signals[args[0]] == nil || len(ts.BackgroundCmds()) != 1 {
+		ts.Fatalf("usage: %s TERM|INT, to one process", name)
+	}
+	return ts.BackgroundCmds()[0].Process.Signal(signals[args[0]])
 }
 
 // quietHost is an address of this machine where nobody else listens, so that a port
