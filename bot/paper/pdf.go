@@ -296,8 +296,21 @@ func (p *page) sign(r rune, g *glyph, at Point, size float64, pl placing, f *fac
 	corner := pl.at(at)
 	p.text(corner, " ")
 	p.op("100 Tz 0 Tr")
-	p.path(g.outline, func(q Point) Point { return pl.at(Point{at.X + q.X*size, at.Y + q.Y*size}) }, tenth, false)
-	p.op("f EMC")
+	p.op("q 1 0 0 1")
+	p.length(corner.X, tenth)
+	p.length(p.height-corner.Y, tenth)
+	p.op("cm")
+	p.fromCorner(g.outline, size*pl.scale)
+	p.op("f Q EMC")
+}
+
+// fromCorner writes the path of a sign in the same numbers wherever it stands, so that
+// one that comes again takes next to no room once the page is packed.
+func (p *page) fromCorner(outline *Path, size float64) {
+	height := p.height
+	p.height = 0
+	p.path(outline, func(q Point) Point { return Point{q.X * size, q.Y * size} }, tenth, false)
+	p.height = height
 }
 
 // fontNames are how the library knows the fonts, by Style.

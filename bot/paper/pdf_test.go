@@ -101,3 +101,28 @@ func TestPDFOfPlacesThatCannotBe(t *testing.T) {
 	}
 	checkPDF(t, pdf)
 }
+
+// A sign that comes again adds to a page hardly more than letters do: a long plan has
+// thousands.
+func TestPDFHasASignOnce(t *testing.T) {
+	size := func(text string) int {
+		s := NewSheet(600, 800)
+		for i := range 2000 {
+			s.Text(10+float64(i%40)*14.3, 20+float64(i/40)*15.1, 9, Regular, Start, Black, text)
+		}
+		pdf, err := PDF([]*Sheet{s}, About{Title: "t", Language: "en"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkPDF(t, pdf)
+		return len(pdf)
+	}
+	letters := size("a")
+	for _, sign := range []string{"①", "⅔", "↻"} {
+		signs := size(sign)
+		t.Logf("%s: %d bytes, of a letter %d", sign, signs, letters)
+		if signs > letters+2000*20 {
+			t.Errorf("2,000 %s make a file of %d bytes, 2,000 letters one of %d", sign, signs, letters)
+		}
+	}
+}
