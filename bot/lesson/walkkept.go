@@ -86,7 +86,8 @@ func appendGroups(b []byte, row []int) []byte {
 // walkKept is the plan that a line makes, with the rows that are kept beside it
 // where the plan was changed on the way.
 func walkKept(line string, laid []class.Laid) (keptWalk, error) {
-	return walksKept.get(line+laidSeal(laid), func() (k keptWalk, moves int, err error) {
+	seal := line + laidSeal(laid)
+	return walksKept.get(seal, func() (k keptWalk, moves int, err error) {
 		if k.args, err = planReader.ArgsOf(line, measure.Imperial); err != nil {
 			return k, 0, err
 		}
@@ -106,7 +107,7 @@ func walkKept(line string, laid []class.Laid) (keptWalk, error) {
 		if err != nil {
 			return k, 0, err
 		}
-		return k, movesOf(k.t.plan) + len(line), nil
+		return k, movesOf(k.t.plan) + len(seal), nil
 	})
 }
 
