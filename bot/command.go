@@ -21,7 +21,7 @@ type Command struct {
 	Aliases  []string
 	Who      Role // the least role that may use it
 	Changes  bool // it changes what is kept
-	Soon     bool // of Changes: what it changes can be said again at once, so no answer waits for the disk
+	Soon     bool // of Changes: it changes nothing of who asks, and can be said again at once, so no answer waits for the disk
 	Private  bool // its answer tells of others, so in a room it goes to the asker by direct message
 	Params   []Param
 	Subs     []*Command // instead of Params and Run
@@ -83,9 +83,8 @@ type Call struct {
 	Units   measure.Units // the asker's, or those of what she wrote, or imperial
 	Texts   Texts
 
-	// Known is the Known of the Asker, so that a command that only reads need not
-	// look again. It is nil for one that changes something, which must look within
-	// its transaction.
+	// Known is the Known of the Asker, so that a command need not look again. It is nil
+	// for one that may change who asks, which would look at what was.
 	Known any
 
 	moments []Moment

@@ -31,6 +31,9 @@ func checkCommands(commands []*Command) []error {
 		if (c.Run == nil) != (len(c.Subs) > 0) || len(c.Subs) > 0 && len(c.Params) > 0 {
 			wrong = append(wrong, fmt.Errorf("%s: a command either runs or has subcommands", c.path()))
 		}
+		if c.Changes && c.Encloses() {
+			wrong = append(wrong, fmt.Errorf("%s: what changes anything is a transaction, in which no file can be waited for", c.path()))
+		}
 		wrong = append(wrong, c.checkParams()...)
 		wrong = append(wrong, c.checkExamples()...)
 		wrong = append(wrong, checkCommands(c.Subs)...)

@@ -95,6 +95,8 @@ func busy() *calc.Fault { return &calc.Fault{Code: Busy, Key: KeyBusy} }
 // call is one request on its way, with what has been found out of it so far.
 type call struct {
 	request Request
+	line    string        // that is meant, "" for a structured request
+	words   []string      // that may name the command
 	units   measure.Units // the asker's or, once her line is read, those that she wrote
 	role    Role
 	command *Command
@@ -125,11 +127,38 @@ func (d *Dispatcher) answer(ctx context.Context, r Request) (reply Reply) {
 	return d.internal(c, err)
 }
 
+// run answers a request. What changes anything goes through the ledger, and all of it
+// is one transaction: that she may, and what she has, is as it was looked up.
 func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
-	r := c.request
-	if err := d.check(r); err != nil {
+	if err := d.check(c.request); err != nil {
 		return Reply{}, err
 	}
+	d.understand(ctx, c)
+	reply, err := d.once(c)(ctx, c.request, func(ctx context.Context) (Reply, error) { return d.perform(ctx, c) })
+	if err != nil {
+		return Reply{}, err
+	}
+	d.asked(ctx, c.request, reply.Audience, d.answering(c.command, reply.Ask), reply.Ask)
+	return reply, nil
+}
+
+// once is the way in which the command of c happens once.
+func (d *Dispatcher) once(c *call) func(context.Context, Request, func(context.Context) (Reply, error)) (Reply, error) {
+	switch {
+	case d.ledger == nil || c.command == nil || !c.command.Changes:
+		return func(ctx context.Context, _ Request, do func(context.Context) (Reply, error)) (Reply, error) {
+			return do(ctx)
+		}
+	case c.command.Soon:
+		return d.ledger.OnceSoon
+	}
+	return d.ledger.Once
+}
+
+// perform reads what is asked and runs it. It may be called again for the same call,
+// when the database wants its transaction anew.
+func (d *Dispatcher) perform(ctx context.Context, c *call) (Reply, error) {
+	r := c.request
 	asker, err := d.people.Asker(ctx, r)
 	if err != nil {
 		return Reply{}, err
@@ -140,7 +169,7 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	defer d.queue.excuse(asker.Class)
 	own := asker.Units
 	c.units, c.role = own, max(r.Role, asker.Role)
-	if err := d.parse(ctx, c); err != nil {
+	if err := d.parse(c); err != nil {
 		return Reply{}, err
 	}
 	if own == measure.Unset {
@@ -153,31 +182,18 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	if err := d.enclose(ctx, c, args); err != nil {
 		return Reply{}, err
 	}
-	do := func(ctx context.Context) (Reply, error) {
-		call := &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts}
-		if !c.command.Changes {
-			call.Known = asker.Known
-		}
-		reply, err := c.command.Run(ctx, call)
-		reply.Moments = append(reply.Moments, call.Told(reply)...)
-		return reply, err
+	call := &Call{Request: r, Role: c.role, Args: args, Units: c.units, Texts: d.texts}
+	if !c.command.Changes || c.command.Soon {
+		call.Known = asker.Known
 	}
-	var reply Reply
-	switch {
-	case !c.command.Changes || d.ledger == nil:
-		reply, err = do(ctx)
-	case c.command.Soon:
-		reply, err = d.ledger.OnceSoon(ctx, r, do)
-	default:
-		reply, err = d.ledger.Once(ctx, r, do)
-	}
+	reply, err := c.command.Run(ctx, call)
 	if err != nil {
 		return Reply{}, err
 	}
+	reply.Moments = append(reply.Moments, call.Told(reply)...)
 	if (asker.Direct || c.command.Private) && reply.Audience == Personal && !r.Alone() && !r.Shared {
 		reply.Audience, reply.Instead = Direct, false // others would read it in the room, where the button was
 	}
-	d.asked(ctx, r, reply.Audience, d.answering(c.command, reply.Ask), reply.Ask)
 	return reply, nil
 }
 
@@ -205,35 +221,41 @@ func (d *Dispatcher) check(r Request) error {
 	return err
 }
 
-// parse finds the command, that the asker may use it, and the texts of its
-// arguments. A line that begins with no command answers the question that the
-// person was asked, if any.
-func (d *Dispatcher) parse(ctx context.Context, c *call) (err error) {
+// understand finds the line that is meant and its command, if there is one. A line
+// that begins with no command answers the question that the person was asked, if any.
+func (d *Dispatcher) understand(ctx context.Context, c *call) {
 	if c.request.Command != "" {
-		words := strings.Fields(c.request.Command)
-		if err := d.choose(c, words); err != nil {
-			return err
+		c.words = strings.Fields(c.request.Command)
+	} else {
+		c.line = plainLine(c.request.Line)
+		if first, _ := walk(d.commands, lead(c.line)); first == nil && c.line != "" {
+			if _, p := d.pending(ctx, c.request); p != nil {
+				c.line = completed(p.ask, p.by, c.line, d.texts[KeyUnsure])
+			}
 		}
-		if c.command.depth() < len(words) {
+		c.words = lead(c.line)
+	}
+	c.command, _ = walk(d.commands, c.words)
+}
+
+// parse reads what understand has found: that the asker may use the command, and the
+// texts of its arguments.
+func (d *Dispatcher) parse(c *call) (err error) {
+	if err := d.choose(c, c.words); err != nil {
+		return err
+	}
+	if c.request.Command != "" {
+		if c.command.depth() < len(c.words) {
 			return unknownCommand(usable(d.commands, c.role), c.request.Command)
 		}
 		c.given, err = c.command.structured(c.request.Values)
 		return err
 	}
-	line := plainLine(c.request.Line)
-	if first, _ := walk(d.commands, lead(line)); first == nil && line != "" {
-		if _, p := d.pending(ctx, c.request); p != nil {
-			line = completed(p.ask, p.by, line, d.texts[KeyUnsure])
-		}
-	}
-	if err := d.choose(c, lead(line)); err != nil {
-		return err
-	}
-	words, err := split(line)
+	words, err := split(c.line)
 	if err != nil {
 		return c.command.openQuote(err)
 	}
-	c.given, err = c.command.assign(line, words[c.command.depth():])
+	c.given, err = c.command.assign(c.line, words[c.command.depth():])
 	return err
 }
 

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"weftroom/calc"
 	"weftroom/calc/measure"
 )
@@ -303,8 +305,9 @@ func TestWhatChangesSomethingHappensOnce(t *testing.T) {
 		{"another", "2", "change", "run 2", "", 3},
 		{"a refusal by the command", "3", "change 9", "", calc.Conflict, 4},
 		{"is not kept", "3", "change", "run 4", "", 5},
-		{"a refusal by the core is no business of the ledger", "4", "change 10", "", calc.OutOfRange, 5},
-		{"what changes nothing is not either", "5", "row 97", "done", "", 5},
+		{"a refusal by the core", "4", "change 10", "", calc.OutOfRange, 6},
+		{"is not kept either", "4", "change", "run 5", "", 7},
+		{"what changes nothing is no business of the ledger", "5", "row 97", "done", "", 7},
 	}
 	for _, row := range rows {
 		r := d.Handle(t.Context(), Request{ID: row.id, From: ana, In: hall, Line: row.line})
@@ -315,6 +318,42 @@ func TestWhatChangesSomethingHappensOnce(t *testing.T) {
 		if r.Title != row.title || code != row.code || b.asked != row.asked {
 			t.Errorf("%s: %q %q, the ledger was asked %d times", row.shows, r.Title, code, b.asked)
 		}
+	}
+}
+
+// lookedUp tells where it was asked who asks.
+type lookedUp struct {
+	People
+	inBook []bool
+}
+
+func (l *lookedUp) Asker(ctx context.Context, r Request) (Asker, error) {
+	l.inBook = append(l.inBook, ctx.Value(inBook{}) != nil)
+	a, err := l.People.Asker(ctx, r)
+	a.Known = "looked up"
+	return a, err
+}
+
+// TestWhoAsksIsLookedUpWhereItIsUsed: in the transaction of what she changes, whose
+// command looks again at what it may change itself.
+func TestWhoAsksIsLookedUpWhereItIsUsed(t *testing.T) {
+	var known []any
+	run := func(_ context.Context, c *Call) (Reply, error) {
+		known = append(known, c.Known)
+		return Reply{Title: "done"}, nil
+	}
+	d := testDispatcher(&Command{Name: "read", Run: run}, &Command{Name: "change", Changes: true, Run: run}, &Command{Name: "step", Changes: true, Soon: true, Run: run})
+	looked := &lookedUp{People: d.people}
+	d.people = looked
+	d.Keep(&book{kept: map[string]Reply{}})
+	for i, line := range []string{"read", "change", "step"} {
+		d.Handle(t.Context(), Request{ID: fmt.Sprint(i), From: ana, In: hall, Line: line})
+	}
+	if diff := cmp.Diff([]bool{false, true, true}, looked.inBook); diff != "" {
+		t.Error(diff)
+	}
+	if diff := cmp.Diff([]any{"looked up", nil, "looked up"}, known); diff != "" {
+		t.Error(diff)
 	}
 }
 

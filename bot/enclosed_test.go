@@ -219,4 +219,9 @@ func TestDeclaredFiles(t *testing.T) {
 			t.Errorf("%+v is taken", p)
 		}
 	}
+	changes := enclosing()[0]
+	changes.Changes = true
+	if wrong := Check([]*Command{changes}); len(wrong) == 0 {
+		t.Error("a transaction waits for a file")
+	}
 }

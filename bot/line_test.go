@@ -18,7 +18,8 @@ func givenBy(d *Dispatcher, line string) (*Command, map[string]string, error) {
 	if err := check(c.request); err != nil {
 		return nil, nil, err
 	}
-	err := d.parse(context.Background(), c)
+	d.understand(context.Background(), c)
+	err := d.parse(c)
 	return c.command, c.given, err
 }
 
