@@ -17,6 +17,11 @@ const maxQuestions = 10_000
 // questionLasts is how long a question waits for its answer.
 const questionLasts = 30 * 24 * time.Hour
 
+// noneLasts is how long it is believed that no question is open, as it was when it was
+// looked up (our own bound). Each chat is served by one process, so that nobody else
+// asks meanwhile; one that took a chat over and gave it back is heard of after that.
+const noneLasts = time.Minute
+
 // conversation is one person in one room: there at most one question is open.
 type conversation struct {
 	from Account
@@ -92,6 +97,7 @@ type questions struct {
 type remembered struct {
 	talk conversation
 	pending
+	none time.Time // without a question: until when none is believed to be open
 }
 
 func newQuestions() *questions {
@@ -104,8 +110,13 @@ func (q *questions) open(ctx context.Context, talk conversation) *pending {
 	e := q.asked[talk]
 	q.mu.Unlock()
 	if e != nil {
-		p := e.Value.(remembered).pending
-		return &p
+		known := e.Value.(remembered)
+		switch {
+		case known.by != nil:
+			return &known.pending
+		case q.now().Before(known.none):
+			return nil
+		}
 	}
 	if q.notes == nil {
 		return nil
@@ -116,6 +127,7 @@ func (q *questions) open(ctx context.Context, talk conversation) *pending {
 		return nil
 	}
 	if n.Value == "" || !q.now().Before(n.Until) {
+		q.putInMemory(talk, nil)
 		return nil
 	}
 	return q.decode(n.Value)
@@ -132,28 +144,45 @@ func (q *questions) put(ctx context.Context, talk conversation, p *pending) {
 	if p != nil {
 		n.Value = encodePending(p)
 	}
-	if err := q.notes.PutNote(ctx, talk.from.Chat, n); err != nil {
+	switch err := q.notes.PutNote(ctx, talk.from.Chat, n); {
+	case err != nil:
 		q.failed("an open question cannot be kept", err)
 		q.putInMemory(talk, p)
-		return
+	case p == nil:
+		q.putInMemory(talk, nil)
+	default: // it is in the notes, and nothing here says otherwise
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		q.drop(talk)
 	}
-	q.putInMemory(talk, nil)
 }
 
+// putInMemory remembers a question here or, with nil, that none is open.
 func (q *questions) putInMemory(talk conversation, p *pending) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	if old := q.asked[talk]; old != nil {
-		q.order.Remove(old)
-		delete(q.asked, talk)
+	q.drop(talk)
+	r := remembered{talk: talk}
+	switch {
+	case p != nil:
+		r.pending = *p
+	case q.notes == nil:
+		return // what is not here is not open
+	default:
+		r.none = q.now().Add(noneLasts)
 	}
-	if p == nil {
-		return
-	}
-	q.asked[talk] = q.order.PushBack(remembered{talk, *p})
+	q.asked[talk] = q.order.PushBack(r)
 	if q.order.Len() > maxQuestions {
 		oldest := q.order.Remove(q.order.Front()).(remembered)
 		delete(q.asked, oldest.talk)
+	}
+}
+
+// drop forgets what is remembered here of a conversation; q.mu is held.
+func (q *questions) drop(talk conversation) {
+	if old := q.asked[talk]; old != nil {
+		q.order.Remove(old)
+		delete(q.asked, talk)
 	}
 }
 

@@ -200,3 +200,22 @@ func TestAQuestionAskedAloneIsAnsweredInEither(t *testing.T) {
 		t.Errorf("%s questions of one conversation: %v", left, maps.Keys(d.questions.asked))
 	}
 }
+
+// TestThatNothingIsOpenIsBelievedForAMinute: it is not looked up for every answer, and
+// what another process asked is found after that.
+func TestThatNothingIsOpenIsBelievedForAMinute(t *testing.T) {
+	p, now := newPad(), noon
+	d := process(p, &now)
+	talk(t, d, "tell remark:short", "all told")
+	looked := p.reads
+	if looked == 0 {
+		t.Error("nobody looked")
+	}
+	talk(t, d, "tell remark:short", "all told", "15in", "unknown_command")
+	if p.reads != looked || p.writes > 0 {
+		t.Errorf("looked %d times more, wrote %d times", p.reads-looked, p.writes)
+	}
+	talk(t, process(p, &now), "tell", "width")
+	now = now.Add(noneLasts)
+	talk(t, d, "15in", "kind", "floor loom", "remark", "none", "all told", "none", "unknown_command")
+}
