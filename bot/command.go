@@ -39,6 +39,7 @@ type Param struct {
 	First    bool     // may come first in the line, without its name
 	Second   bool     // a text or a Count that may follow the First, a Count, without its name
 	Pressed  bool     // only buttons say it: people are not told of it, and no chat offers it
+	Stamp    bool     // it says from which state a request is; the command does nothing to any other
 	Default  string   // as a person would write it; "" for none
 	Choices  []string // for Choice: what may be written
 	Min, Max string   // inclusive bounds, as a person would write them; "" for none
@@ -121,6 +122,11 @@ func (c *Call) Say(key calc.Key, args ...any) string { return c.Texts.Say(c.Unit
 // Shown are the arguments that people are told of.
 func (c *Command) Shown() []Param {
 	return slices.DeleteFunc(slices.Clone(c.Params), func(p Param) bool { return p.Pressed })
+}
+
+// stamped tells that the arguments say from which state they are.
+func (c *Command) stamped(given map[string]string) bool {
+	return slices.ContainsFunc(c.Params, func(p Param) bool { return p.Stamp && given[p.Name] != "" })
 }
 
 func (c *Command) param(name string) *Param {

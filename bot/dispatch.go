@@ -97,6 +97,7 @@ type call struct {
 	request Request
 	line    string        // that is meant, "" for a structured request
 	words   []string      // that may name the command
+	misread error         // of the texts of its arguments
 	units   measure.Units // the asker's or, once her line is read, those that she wrote
 	role    Role
 	command *Command
@@ -134,7 +135,7 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 		return Reply{}, err
 	}
 	d.understand(ctx, c)
-	reply, err := d.once(c)(ctx, c.request, func(ctx context.Context) (Reply, error) { return d.perform(ctx, c) })
+	reply, err := d.once(ctx, c)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -142,17 +143,19 @@ func (d *Dispatcher) run(ctx context.Context, c *call) (Reply, error) {
 	return reply, nil
 }
 
-// once is the way in which the command of c happens once.
-func (d *Dispatcher) once(c *call) func(context.Context, Request, func(context.Context) (Reply, error)) (Reply, error) {
+// once has the command of c performed, once where it changes anything.
+func (d *Dispatcher) once(ctx context.Context, c *call) (Reply, error) {
+	do := func(ctx context.Context) (Reply, error) { return d.perform(ctx, c) }
+	r := c.request
 	switch {
 	case d.ledger == nil || c.command == nil || !c.command.Changes:
-		return func(ctx context.Context, _ Request, do func(context.Context) (Reply, error)) (Reply, error) {
-			return do(ctx)
-		}
-	case c.command.Soon:
-		return d.ledger.OnceSoon
+		return do(ctx)
+	case !c.command.Soon:
+		return d.ledger.Once(ctx, r, do)
+	case c.command.stamped(c.given):
+		r.ID = "" // it finds another state the second time, and need not be remembered
 	}
-	return d.ledger.Once
+	return d.ledger.OnceSoon(ctx, r, do)
 }
 
 // perform reads what is asked and runs it. It may be called again for the same call,
@@ -169,8 +172,11 @@ func (d *Dispatcher) perform(ctx context.Context, c *call) (Reply, error) {
 	defer d.queue.excuse(asker.Class)
 	own := asker.Units
 	c.units, c.role = own, max(r.Role, asker.Role)
-	if err := d.parse(c); err != nil {
+	if err := d.choose(c); err != nil {
 		return Reply{}, err
+	}
+	if c.misread != nil {
+		return Reply{}, c.misread
 	}
 	if own == measure.Unset {
 		c.units = c.command.unitsOf(c.given)
@@ -221,8 +227,9 @@ func (d *Dispatcher) check(r Request) error {
 	return err
 }
 
-// understand finds the line that is meant and its command, if there is one. A line
-// that begins with no command answers the question that the person was asked, if any.
+// understand finds the line that is meant, its command, if there is one, and the texts
+// of its arguments. A line that begins with no command answers the question that the
+// person was asked, if any.
 func (d *Dispatcher) understand(ctx context.Context, c *call) {
 	if c.request.Command != "" {
 		c.words = strings.Fields(c.request.Command)
@@ -235,49 +242,43 @@ func (d *Dispatcher) understand(ctx context.Context, c *call) {
 		}
 		c.words = lead(c.line)
 	}
-	c.command, _ = walk(d.commands, c.words)
+	if c.command, _ = walk(d.commands, c.words); c.command != nil {
+		c.given, c.misread = c.texts()
+	}
 }
 
-// parse reads what understand has found: that the asker may use the command, and the
-// texts of its arguments.
-func (d *Dispatcher) parse(c *call) (err error) {
-	if err := d.choose(c, c.words); err != nil {
-		return err
-	}
+// texts reads those of the arguments.
+func (c *call) texts() (map[string]string, error) {
 	if c.request.Command != "" {
-		if c.command.depth() < len(c.words) {
-			return unknownCommand(usable(d.commands, c.role), c.request.Command)
-		}
-		c.given, err = c.command.structured(c.request.Values)
-		return err
+		return c.command.structured(c.request.Values)
 	}
 	words, err := split(c.line)
 	if err != nil {
-		return c.command.openQuote(err)
+		return nil, c.command.openQuote(err)
 	}
-	c.given, err = c.command.assign(c.line, words[c.command.depth():])
-	return err
+	return c.command.assign(c.line, words[c.command.depth():])
 }
 
-// choose finds the command that words begin with and checks the asker's role.
-func (d *Dispatcher) choose(c *call, words []string) error {
-	command, taken := walk(d.commands, words)
+// choose checks that there is such a command, and the asker's role.
+func (d *Dispatcher) choose(c *call) error {
 	switch {
-	case len(words) == 0 || words[0] == "":
+	case len(c.words) == 0 || c.words[0] == "":
 		return &calc.Fault{Code: UnknownCommand, Key: KeyNoCommand, Example: "help"}
-	case command == nil:
-		return unknownCommand(usable(d.commands, c.role), words[0])
+	case c.command == nil:
+		return unknownCommand(usable(d.commands, c.role), c.words[0])
+	case c.role < c.command.least():
+		return &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{c.command.path(), roleKey(c.command.least())}}
 	}
-	c.command = command
-	if c.role < command.least() {
-		return &calc.Fault{Code: NotAllowed, Key: KeyRole, Args: []any{command.path(), roleKey(command.least())}}
-	}
-	if len(command.Subs) > 0 {
+	taken := c.command.depth()
+	if len(c.command.Subs) > 0 {
 		next := ""
-		if taken < len(words) {
-			next = words[taken]
+		if taken < len(c.words) {
+			next = c.words[taken]
 		}
-		return command.incomplete(usable(command.Subs, c.role), next)
+		return c.command.incomplete(usable(c.command.Subs, c.role), next)
+	}
+	if c.request.Command != "" && taken < len(c.words) {
+		return unknownCommand(usable(d.commands, c.role), c.request.Command)
 	}
 	return nil
 }

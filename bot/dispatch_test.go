@@ -273,7 +273,7 @@ func (b *book) Once(ctx context.Context, r Request, do func(ctx context.Context)
 		return old, nil
 	}
 	reply, err := do(context.WithValue(ctx, inBook{}, true))
-	if err == nil {
+	if err == nil && r.ID != "" {
 		b.kept[r.ID] = reply
 	}
 	return reply, err
@@ -357,18 +357,36 @@ func TestWhoAsksIsLookedUpWhereItIsUsed(t *testing.T) {
 	}
 }
 
-func TestWhatMayBeKeptSoonDoesNotWaitForTheDisk(t *testing.T) {
-	done := func(context.Context, *Call) (Reply, error) { return Reply{Title: "done"}, nil }
-	d := testDispatcher(&Command{Name: "step", Changes: true, Soon: true, Run: done}, &Command{Name: "change", Changes: true, Run: done})
-	b := &book{kept: map[string]Reply{}}
+// TestWhatMayBeKeptSoon: it does not wait for the disk, and when it says from which
+// state it is, the command itself knows the same request again.
+func TestWhatMayBeKeptSoon(t *testing.T) {
+	at := 1
+	step := &Command{
+		Name: "step", Changes: true, Soon: true, Params: []Param{{Name: "from", Kind: Count, Pressed: true, Stamp: true, Max: "9"}},
+		Run: func(_ context.Context, c *Call) (Reply, error) {
+			if c.Args.Has("from") && c.Args.Count("from") != at {
+				return Reply{Title: fmt.Sprint("still ", at)}, nil
+			}
+			at++
+			return Reply{Title: fmt.Sprint(at)}, nil
+		},
+	}
+	change := &Command{Name: "change", Changes: true, Run: func(context.Context, *Call) (Reply, error) { return Reply{Title: "done"}, nil }}
+	d, b := testDispatcher(step, change), &book{kept: map[string]Reply{}}
 	d.Keep(b)
-	for i, row := range []struct {
-		line        string
-		asked, soon int
-	}{{"step", 1, 1}, {"change", 2, 1}, {"step", 3, 2}} {
-		d.Handle(t.Context(), Request{ID: fmt.Sprint(i), From: ana, In: hall, Line: row.line})
-		if b.asked != row.asked || b.soon != row.soon {
-			t.Errorf("%s: the ledger was asked %d times, %d of them without waiting", row.line, b.asked, b.soon)
+	for _, row := range []struct {
+		id, line, title string
+		soon, kept      int
+	}{
+		{"1", "step", "2", 1, 1},
+		{"1", "step", "2", 2, 1},
+		{"2", "step from:2", "3", 3, 1},
+		{"2", "step from:2", "still 3", 4, 1},
+		{"3", "change", "done", 4, 2},
+	} {
+		r := d.Handle(t.Context(), Request{ID: row.id, From: ana, In: hall, Line: row.line})
+		if r.Title != row.title || b.soon != row.soon || len(b.kept) != row.kept {
+			t.Errorf("%s: %q, %d without waiting, %d kept", row.line, r.Title, b.soon, len(b.kept))
 		}
 	}
 }

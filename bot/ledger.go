@@ -8,7 +8,7 @@ type Ledger interface {
 	// carries, and keeps the Reply under the request's chat and id in the same
 	// transaction. A request that has been through before is not run again: its
 	// Reply of then comes back. An error of do undoes everything and keeps
-	// nothing.
+	// nothing. A request without an ID cannot be known again.
 	Once(ctx context.Context, r Request, do func(ctx context.Context) (Reply, error)) (Reply, error)
 
 	// OnceSoon is Once without waiting for the disk. A process that is killed loses

@@ -19,8 +19,10 @@ func givenBy(d *Dispatcher, line string) (*Command, map[string]string, error) {
 		return nil, nil, err
 	}
 	d.understand(context.Background(), c)
-	err := d.parse(c)
-	return c.command, c.given, err
+	if err := d.choose(c); err != nil {
+		return c.command, c.given, err
+	}
+	return c.command, c.given, c.misread
 }
 
 type said map[string]string

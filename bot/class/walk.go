@@ -18,7 +18,8 @@ type Walk struct {
 	Move    int       `json:"move"`              // the one to make next, from 1 within the row
 	ByRow   bool      `json:"by_row"`
 	Begun   time.Time `json:"begun"`
-	Moved   time.Time `json:"moved"` // when she last went on
+	Moved   time.Time `json:"moved"`          // when she last went on
+	Came    string    `json:"came,omitempty"` // the press by which she came here, "" for what else she did
 
 	// Laid are the rows of the whole piece, where she has changed the plan on the
 	// way: then Plan says all but these. Changes counts how often.

@@ -33,7 +33,7 @@ var startReader = &bot.Command{Name: "start", Params: walkingParams(nil)}
 
 // fromParam is the move that a button was under. A button pressed twice, or on
 // an old message, then does nothing twice.
-var fromParam = bot.Param{Name: "from", Kind: bot.Words, Max: "40", Pressed: true}
+var fromParam = bot.Param{Name: "from", Kind: bot.Words, Max: "40", Pressed: true, Stamp: true}
 
 func startCommand(d *Desk) *bot.Command {
 	start := &bot.Command{
@@ -208,11 +208,12 @@ func (d *Desk) next(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	case err != nil:
 		return bot.Reply{}, err
 	case s.isPast(c.Args.Text("from")):
-		return instead(s.reply(c.Say("walk.already"))), nil
+		return s.late(c, "next"), nil
 	case s.done():
 		return instead(s.reply("")), nil
 	}
 	newRow := s.walk.ByRow || s.walk.Move == s.moves()
+	s.walk.Came = "next " + s.here()
 	s.goOn(d.Now().Truncate(time.Millisecond))
 	return d.moved(ctx, c, s, newRow)
 }
@@ -223,10 +224,11 @@ func (d *Desk) back(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	case err != nil:
 		return bot.Reply{}, err
 	case s.isPast(c.Args.Text("from")):
-		return instead(s.reply(c.Say("walk.already"))), nil
+		return s.late(c, "back"), nil
 	case s.walk.Row == 1 && s.walk.Move == 1:
 		return instead(s.reply(c.Say("walk.first"))), nil
 	}
+	s.walk.Came = "back " + s.here()
 	s.goBack()
 	return d.moved(ctx, c, s, false)
 }
@@ -246,7 +248,7 @@ func (d *Desk) goTo(ctx context.Context, c *bot.Call) (bot.Reply, error) {
 	if s.walk.ByRow && c.Args.Has("move") {
 		s.walk.ByRow = false
 	}
-	s.walk.Row, s.walk.Move = row, move
+	s.walk.Row, s.walk.Move, s.walk.Came = row, move, ""
 	return d.moved(ctx, c, s, true)
 }
 
@@ -270,6 +272,15 @@ func (d *Desk) moved(ctx context.Context, c *bot.Call, s stretch, newRow bool) (
 		return r, nil
 	}
 	return d.withNews(ctx, c, s, r)
+}
+
+// late answers a button that was under another place than where she is now. If it
+// brought her here, it was pressed twice, or heard of twice, and there is no more to say.
+func (s stretch) late(c *bot.Call, command string) bot.Reply {
+	if s.walk.Came == command+" "+strings.TrimSpace(c.Args.Text("from")) {
+		return instead(s.reply(""))
+	}
+	return instead(s.reply(c.Say("walk.already")))
 }
 
 // instead has an answer take the place of the message that held the button.
