@@ -45,7 +45,8 @@ type discordVenue struct {
 
 func newDiscordVenue(t *testing.T) *discordVenue {
 	t.Helper()
-	v := &discordVenue{server: discordtest.New(t, discordtest.Options{})}
+	now := time.Now() // and stays, so that on a machine that stands still no answer is too late
+	v := &discordVenue{server: discordtest.New(t, discordtest.Options{Now: func() time.Time { return now }})}
 	v.guild = v.server.Guild("Tarnholm")
 	v.room = v.guild.Channel("lace")
 	return v
