@@ -210,6 +210,14 @@ func refused(err error) bool {
 	return ok && fault.Example != ""
 }
 
+// thatPlans draws patterns of those that are not refused.
+func thatPlans(draw func(*rapid.T) Pattern) *rapid.Generator[Pattern] {
+	return rapid.Custom(draw).Filter(func(p Pattern) bool {
+		_, err := p.Design()
+		return !refused(err)
+	})
+}
+
 // motifThatFits draws designs as anyMotif does, each changed, of those for which
 // there is room.
 func motifThatFits(change func(*Motif)) *rapid.Generator[Motif] {
