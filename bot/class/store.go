@@ -51,8 +51,9 @@ type People interface {
 	// questions, attendance, designs) when that person has no account left. Where both
 	// were members the higher role stays: whether it may is for the caller to
 	// decide beforehand. Where both have a design of one name the one that moves gets
-	// another or, shared, keeps it and is the class's: sessions go by it. The old person is still kept, without an account; to
-	// give one back to her gives her back what she had.
+	// another or, shared, keeps it and is the class's: sessions go by it. The old
+	// person is still kept, without an account; to give one back to her gives her
+	// back what she had.
 	MoveAccount(ctx context.Context, a bot.Account, to ID) error
 	// Traces are all that is kept of the person behind an account, or of the
 	// account when nobody is, beside what other methods give.
