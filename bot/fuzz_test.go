@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"weftroom/calc/cputime"
 	"weftroom/calc/measure"
-	"weftroom/cputime"
 )
 
 // The seeds of both are in testdata/fuzz, named after what they show.

@@ -11,8 +11,8 @@ import (
 	"weftroom/bot"
 	"weftroom/bot/class"
 	"weftroom/bot/paper"
+	"weftroom/calc/cputime"
 	"weftroom/calc/measure"
-	"weftroom/cputime"
 )
 
 // BenchmarkHandout measures a whole handout, from the line asked to both its

@@ -8,8 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"weftroom/calc/cputime"
 	"weftroom/calc/lace"
-	"weftroom/cputime"
 )
 
 // BenchmarkDrawing measures each picture, from a plan to PNG bytes at the width

@@ -16,7 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"weftroom/calc"
-	"weftroom/cputime"
+	"weftroom/calc/cputime"
 )
 
 // plansToErrOn are plans to err on, of every form.

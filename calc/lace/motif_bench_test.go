@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"weftroom/cputime"
+	"weftroom/calc/cputime"
 )
 
 // tonesOn is a picture of grain, laid out over a whole warp at cells of two pairs.

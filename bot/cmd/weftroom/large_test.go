@@ -7,8 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"weftroom/calc/cputime"
 	"weftroom/calc/lace"
-	"weftroom/cputime"
 )
 
 // counter counts what is written and keeps none of it.

@@ -17,7 +17,7 @@ import (
 	"weftroom/bot/store"
 	"weftroom/bot/store/storetest"
 	"weftroom/bot/timetable"
-	"weftroom/cputime"
+	"weftroom/calc/cputime"
 )
 
 var silent = slog.New(slog.DiscardHandler)
